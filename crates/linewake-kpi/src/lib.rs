@@ -1,0 +1,14 @@
+//! What a log amounts to: OEE and its factors, the loss ledger, the stop Pareto. Pure functions of a log.
+//!
+//! [`accumulator::Accumulator`] takes the events of one run, from the engine or from a log file, and gives a
+//! [`result::ShiftResult`]. Nothing here knows the engine, a statistic or a way of printing.
+
+pub mod accumulator;
+mod attribution;
+mod counts;
+pub mod definition;
+mod interruptions;
+mod ledger;
+pub mod pareto;
+pub mod result;
+mod state_clocks;
