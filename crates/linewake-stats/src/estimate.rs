@@ -1,6 +1,7 @@
 //! Sums, means and intervals from samples, the same bits whatever the number of threads: values are taken in the
 //! order in which they are given.
 
+use crate::distribution::normal_quantile;
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
 /// A mean and how sure it is, from independent values: replications, or means of long batches.
@@ -166,10 +167,30 @@ pub fn student_t_quantile(p: f64, degrees: f64) -> f64 {
     if !(p > 0.0 && p < 1.0) {
         return f64::NAN;
     }
+    if degrees >= MANY_DEGREES {
+        return many_degrees_quantile(p, degrees);
+    }
     match StudentsT::new(0.0, 1.0, degrees) {
         Ok(student) => student.inverse_cdf(p),
         Err(_) => f64::NAN,
     }
+}
+
+/// From here on the expansion about the normal is exact to rounding, while the inverse beta function loses digits.
+const MANY_DEGREES: f64 = 1000.0;
+
+/// *Source*: Abramowitz and Stegun (1964), Handbook of Mathematical Functions, 26.7.5.
+fn many_degrees_quantile(p: f64, degrees: f64) -> f64 {
+    let z = normal_quantile(p);
+    let square = z * z;
+    let terms = [
+        1.0,
+        (square + 1.0) / 4.0,
+        ((5.0 * square + 16.0) * square + 3.0) / 96.0,
+        (((3.0 * square + 19.0) * square + 17.0) * square - 15.0) / 384.0,
+        ((((79.0 * square + 776.0) * square + 1482.0) * square - 1920.0) * square - 945.0) / 92_160.0,
+    ];
+    z * terms.iter().rev().fold(0.0, |sum, term| sum / degrees + term)
 }
 
 #[cfg(test)]

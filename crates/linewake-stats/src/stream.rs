@@ -162,7 +162,8 @@ impl IndexedStream {
             *value = self.generator.next_u64();
         }
         self.start = start;
-        self.next = start.wrapping_add(WINDOW as u64);
+        // Behind the last window the generator goes on, not back to index 0.
+        self.next = start.checked_add(WINDOW as u64).unwrap_or(NO_WINDOW);
     }
 }
 

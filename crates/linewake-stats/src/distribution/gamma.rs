@@ -5,11 +5,18 @@
 
 use crate::stream::Stream;
 use rand_distr::Distribution as _;
-use statrs::function::gamma::{gamma_lr, gamma_ur, ln_gamma};
+use statrs::function::gamma::{checked_gamma_lr, checked_gamma_ur, ln_gamma};
+
+/// Shapes that are calculated with; beyond them there is nothing but rounding, or a constant.
+pub(super) const SHAPES: (f64, f64) = (0.01, 1e6);
+
+fn calculable(shape: f64, scale: f64) -> bool {
+    shape >= SHAPES.0 && shape <= SHAPES.1 && scale > 0.0 && scale.is_finite()
+}
 
 pub(super) fn cdf(shape: f64, scale: f64, x: f64) -> f64 {
     let in_scales = x / scale;
-    if !(shape > 0.0 && in_scales >= 0.0) {
+    if !calculable(shape, scale) {
         return f64::NAN;
     }
     if in_scales <= 0.0 {
@@ -18,7 +25,7 @@ pub(super) fn cdf(shape: f64, scale: f64, x: f64) -> f64 {
     if in_scales.is_infinite() {
         return 1.0;
     }
-    gamma_lr(shape, in_scales)
+    checked_gamma_lr(shape, in_scales).unwrap_or(f64::NAN)
 }
 
 /// By Newton's method on ln x, kept within a bracket that is halved when a step would leave it.
@@ -26,7 +33,7 @@ pub(super) fn cdf(shape: f64, scale: f64, x: f64) -> f64 {
 /// The start is the smaller-tail expansion P(a, x) = x^a / Gamma(a + 1) for small x, otherwise the cube-root
 /// normal approximation (Wilson and Hilferty 1931). Relative accuracy about 1e-13.
 pub(super) fn quantile(shape: f64, scale: f64, p: f64) -> f64 {
-    if !(shape > 0.0 && scale > 0.0) {
+    if !calculable(shape, scale) {
         return f64::NAN;
     }
     let log_gamma = ln_gamma(shape);
@@ -34,11 +41,18 @@ pub(super) fn quantile(shape: f64, scale: f64, p: f64) -> f64 {
     let (upper, target) = if p > 0.5 { (true, 1.0 - p) } else { (false, p) };
     let excess = |log_x: f64| {
         let x = libm::exp(log_x);
-        if upper { target - gamma_ur(shape, x) } else { gamma_lr(shape, x) - target }
+        if upper {
+            target - checked_gamma_ur(shape, x).unwrap_or(0.0)
+        } else {
+            checked_gamma_lr(shape, x).unwrap_or(0.0) - target
+        }
     };
     let start = start(shape, log_gamma, p);
+    if start < SMALLEST_LOG {
+        return 0.0;
+    }
     let (mut low, mut high) = (start - 1.0, start + 1.0);
-    while excess(low) > 0.0 && low > -700.0 {
+    while excess(low) > 0.0 && low > SMALLEST_LOG {
         low -= 2.0 * (high - low);
     }
     while excess(high) < 0.0 && high < 700.0 {
@@ -64,6 +78,9 @@ pub(super) fn quantile(shape: f64, scale: f64, p: f64) -> f64 {
     scale * libm::exp(log_x)
 }
 
+/// Below it a double underflows.
+const SMALLEST_LOG: f64 = -700.0;
+
 fn start(shape: f64, log_gamma: f64, p: f64) -> f64 {
     let spread = 1.0 / (9.0 * shape);
     let cube_root = 1.0 - spread + super::normal_quantile(p) * libm::sqrt(spread);
@@ -71,7 +88,7 @@ fn start(shape: f64, log_gamma: f64, p: f64) -> f64 {
         libm::log(shape) + 3.0 * libm::log(cube_root)
     } else {
         // Never above what the exponential tail allows.
-        ((libm::log(p) + log_gamma + libm::log(shape)) / shape).clamp(-690.0, 6.0)
+        ((libm::log(p) + log_gamma + libm::log(shape)) / shape).min(6.0)
     }
 }
 

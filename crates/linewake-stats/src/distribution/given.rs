@@ -36,8 +36,6 @@ const LN_10: f64 = core::f64::consts::LN_10;
 const LN_2: f64 = core::f64::consts::LN_2;
 /// Shapes of a Weibull distribution: beyond them its figures overflow or it is as good as constant.
 const WEIBULL_SHAPES: (f64, f64) = (0.05, 1000.0);
-/// Shapes of a gamma distribution, for the same reasons.
-const GAMMA_SHAPES: (f64, f64) = (0.01, 1e6);
 /// A lognormal of sigma 10 already spreads over eleven powers of ten between its 10th and 90th percentile.
 const LARGEST_SIGMA: f64 = 10.0;
 /// The least share of the parent that may lie between the ends of a truncated normal.
@@ -69,7 +67,7 @@ pub fn check(distribution: &Distribution) -> Result<(), GivenError> {
             positive("scale", scale)?;
         }
         Distribution::Gamma { shape, scale } => {
-            within("shape", shape, GAMMA_SHAPES)?;
+            within("shape", shape, gamma::SHAPES)?;
             positive("scale", scale)?;
         }
         Distribution::Empirical { ref values } => check_values(values)?,
@@ -341,7 +339,7 @@ pub fn gamma(shape: f64, scale: f64) -> Given {
 /// `mean` not above 0; `shape` outside 0.01 to 1e6.
 pub fn gamma_by_mean(mean: f64, shape: f64) -> Given {
     positive("mean", mean)?;
-    within("shape", shape, GAMMA_SHAPES)?;
+    within("shape", shape, gamma::SHAPES)?;
     gamma(shape, mean / shape)
 }
 
@@ -352,10 +350,10 @@ pub fn gamma_by_mean(mean: f64, shape: f64) -> Given {
 pub fn gamma_by_cv(mean: f64, cv: f64) -> Given {
     positive("mean", mean)?;
     within("cv", cv, (0.001, 10.0))?;
-    gamma_by_mean(mean, (1.0 / (cv * cv)).clamp(GAMMA_SHAPES.0, GAMMA_SHAPES.1))
+    gamma_by_mean(mean, (1.0 / (cv * cv)).clamp(gamma::SHAPES.0, gamma::SHAPES.1))
 }
 
-/// Gamma by median and 90th percentile; the shape is solved for numerically, to ten digits.
+/// Gamma by median and 90th percentile; the shape is solved for numerically and rounded to twelve digits.
 ///
 /// # Errors
 /// `median` not above 0; `p90` not above `median`; a shape outside 0.01 to 1e6.
@@ -367,7 +365,7 @@ pub fn gamma_by_p90(median: f64, p90: f64) -> Given {
         let shape = libm::exp(log_shape);
         libm::log(gamma::quantile(shape, 1.0, 0.9) / gamma::quantile(shape, 1.0, 0.5)) - log_ratio
     };
-    let ends = (libm::log(GAMMA_SHAPES.0), libm::log(GAMMA_SHAPES.1));
+    let ends = (libm::log(gamma::SHAPES.0), libm::log(gamma::SHAPES.1));
     if excess(ends.0) < 0.0 {
         return Err(GivenError::TooSpread { family: "gamma", median, p90 });
     }

@@ -38,14 +38,17 @@ pub(super) fn parent_of_truncated_normal(median: f64, p90: f64, min: f64, max: f
         let high = (max + FARTHEST * sd).min(median + 2.0 * FARTHEST * sd);
         bisect((low, high), |mean| 0.5 - cdf(mean, sd, median))
     };
+    let median_met = |mean: f64, sd: f64| (cdf(mean, sd, median) - 0.5).abs() < 1e-9;
     // Too spread: more than a tenth lies above p90.
     let spread = |log_sd: f64| {
         let sd = libm::exp(log_sd);
-        0.9 - cdf(mean_of(sd), sd, p90)
+        let mean = mean_of(sd);
+        // Where the parent is so flat that the median cannot be met, the sd is too large.
+        if median_met(mean, sd) { 0.9 - cdf(mean, sd, p90) } else { 1.0 }
     };
     let narrowest = libm::log((p90 - median) / super::Z90);
     let sd = libm::exp(bisect((narrowest - 1e-9, narrowest + 12.0), spread));
     let mean = mean_of(sd);
-    let met = (cdf(mean, sd, median) - 0.5).abs() < 1e-9 && (cdf(mean, sd, p90) - 0.9).abs() < 1e-9;
+    let met = median_met(mean, sd) && (cdf(mean, sd, p90) - 0.9).abs() < 1e-9;
     met.then_some((mean, sd))
 }
