@@ -4,7 +4,6 @@
 //! variance shape scale^2.
 
 use crate::stream::Stream;
-use rand_distr::Distribution as _;
 use statrs::function::gamma::{checked_gamma_lr, checked_gamma_ur, ln_gamma};
 
 /// Shapes that are calculated with; beyond them there is nothing but rounding, or a constant.
@@ -92,12 +91,37 @@ fn start(shape: f64, log_gamma: f64, p: f64) -> f64 {
     }
 }
 
-/// By the method of Marsaglia and Tsang (2000), as `rand_distr` has it: an inverse would cost fifty times as much.
+/// By the method of Marsaglia and Tsang (2000), "A simple method for generating gamma variables", ACM Transactions on
+/// Mathematical Software 26(3), 363-372: an inverse would cost fifty times as much.
 ///
-/// A few uniform numbers are drawn, not always as many. NaN when the parameters are not above 0.
+/// Written here, with libm's functions, and not taken from a library: the one at hand uses the system's logarithm, so
+/// that the same seed could give another log on another machine. A few uniform numbers are drawn, not always as
+/// many. NaN when the parameters are not above 0.
 pub(super) fn sample(shape: f64, scale: f64, stream: &mut Stream) -> f64 {
-    match rand_distr::Gamma::new(shape, scale) {
-        Ok(gamma) => gamma.sample(stream),
-        Err(_) => f64::NAN,
+    if !calculable(shape, scale) {
+        return f64::NAN;
+    }
+    if shape < 1.0 {
+        // Section 6 of the paper: a gamma of shape + 1, times u^(1 / shape).
+        let boost = libm::pow(stream.open01(), 1.0 / shape);
+        return scale * boost * standard(shape + 1.0, stream);
+    }
+    scale * standard(shape, stream)
+}
+
+/// Shape of at least 1, scale 1.
+fn standard(shape: f64, stream: &mut Stream) -> f64 {
+    let d = shape - 1.0 / 3.0;
+    let c = 1.0 / libm::sqrt(9.0 * d);
+    loop {
+        let normal = super::normal_quantile(stream.open01());
+        let v = 1.0 + c * normal;
+        if v <= 0.0 {
+            continue;
+        }
+        let v = v * v * v;
+        if libm::log(stream.open01()) < 0.5 * normal * normal + d - d * v + d * libm::log(v) {
+            return d * v;
+        }
     }
 }
