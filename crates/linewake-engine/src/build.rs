@@ -1,0 +1,366 @@
+//! From a checked line and a plan to a world at time 0.
+
+use crate::books::Books;
+use crate::breaks::{SNAPSHOT_EVERY, breaks_of};
+use crate::crew::Crew;
+use crate::frame::{Frame, SpeedRelay};
+use crate::luck::{Chance, Draw, Normal, name};
+use crate::piece::defect_bit;
+use crate::plan::RunPlan;
+use crate::queue::Timers;
+use crate::station::accumulator::Accumulator;
+use crate::station::arrivals::Arrivals;
+use crate::station::case_packer::CasePacker;
+use crate::station::former::{FORMER, Former};
+use crate::station::gate::Gate;
+use crate::station::loader::Loader;
+use crate::station::machine::Machine;
+use crate::station::pick_robot::{Doing, Robot};
+use crate::station::portioner::{Correction, DriftState, Portioner};
+use crate::station::rigid_belt::RigidBelt;
+use crate::station::supply::Supply;
+use crate::station::{Unit, loader::LOADER};
+use crate::stops::{Clock, Mode};
+use crate::world::{Task, World};
+use linewake_log::event::{Detail, EventSink, StationState};
+use linewake_log::header::LineFacts;
+use linewake_model::line::{Line, MICROGRAMS_PER_GRAM, StationIndex};
+use linewake_model::station::{self, FailSafe, Station, StationKind};
+use linewake_model::stop::{Initial, Reason, StopMode};
+use linewake_model::time::{Moment, Span};
+use linewake_stats::distribution::Distribution;
+use linewake_stats::stream::Streams;
+
+/// Rank of the crew's timers: before all stations.
+const CREW_RANK: u16 = 0;
+
+/// Makes the world of one run.
+pub(crate) fn build<'a, S: EventSink>(
+    line: &'a Line,
+    plan: &'a RunPlan,
+    seed: u64,
+    replication: u64,
+    sink: S,
+) -> World<'a, S> {
+    let streams = Streams::new(seed, replication);
+    let mut timers = Timers::default();
+    let mut tasks = Vec::new();
+    let count = line.stations.len();
+    let arrivals = (0..line.crew.operators as usize)
+        .map(|operator| {
+            tasks.push((0, Task::OperatorArrives(operator)));
+            timers.add(CREW_RANK)
+        })
+        .collect();
+    let mut frames = Vec::with_capacity(count);
+    let mut units = Vec::with_capacity(count);
+    for (number, station) in line.stations.iter().enumerate() {
+        let rank = (count - number) as u16;
+        let mut timer = |task| {
+            tasks.push((number, task));
+            timers.add(rank)
+        };
+        let motion = timer(Task::Motion);
+        let has_second = matches!(station.kind, StationKind::Loader(_) | StationKind::RigidBelt(_));
+        let second = if has_second { timer(Task::SecondMotion) } else { motion };
+        let (strike, stop_end) = (timer(Task::Strike), timer(Task::StopEnds));
+        let mut unit = unit_of(line, number, &streams);
+        let modes = modes_of(line, plan, number, &streams, &mut unit);
+        if let Unit::Gate(gate) = &mut unit
+            && gate.challenge.is_some()
+        {
+            gate.challenge_timer = Some(timer(Task::ChallengeDue));
+        }
+        for (which, _) in plan.injected.iter().enumerate().filter(|(_, stop)| stop.station == number) {
+            timer(Task::Injected(which));
+        }
+        frames.push(Frame {
+            has_states: true,
+            base: StationState::Starved,
+            hold: None,
+            written: (StationState::Starved, Reason::NONE),
+            waits_for_room: false,
+            motion,
+            second,
+            strike,
+            stop_end,
+            modes,
+            due: std::collections::VecDeque::new(),
+            stop: None,
+            ran: Span::ZERO,
+            running_since: Moment::ZERO,
+            next_running_due: None,
+            cycles: 0,
+            next_count_due: u64::MAX,
+            speed: station.speed_control.as_ref().map(SpeedRelay::new),
+            is_watched: false,
+        });
+        units.push(unit);
+    }
+    for number in 0..count {
+        if let Some(watched) = frames[number].speed.as_ref().map(SpeedRelay::watches) {
+            frames[watched].is_watched = true;
+        }
+    }
+    timers.close();
+    let facts = LineFacts::of(line);
+    for (frame, facts) in frames.iter_mut().zip(&facts.stations) {
+        frame.has_states = facts.has_states;
+    }
+    let mut world = World {
+        line,
+        plan,
+        now: Moment::ZERO,
+        break_time: Span::ZERO,
+        timers,
+        tasks,
+        frames,
+        units,
+        crew: Crew::new(arrivals),
+        books: Books::new(count),
+        changed: Vec::new(),
+        breaks: breaks_of(line, plan.horizon),
+        breaks_passed: 0,
+        warm_up_ended: false,
+        next_snapshot: Moment::ZERO + SNAPSHOT_EVERY,
+        contents_written: vec![0; count],
+        good_after: usize::from(facts.good_after),
+        events: 0,
+        packs_wanted: sink.detail() == Detail::Packs,
+        sink,
+    };
+    world.draw_first_stops(&streams);
+    world
+}
+
+fn unit_of(line: &Line, number: StationIndex, streams: &Streams) -> Unit {
+    let station = &line.stations[number];
+    let id = &station.id;
+    match &station.kind {
+        StationKind::BulkSupply(spec) => {
+            let portion = line.stations.iter().find_map(|other| match &other.kind {
+                StationKind::Portioner(portioner) => Some(portioner),
+                _ => None,
+            });
+            Unit::Supply(Box::new(Supply {
+                batch_ug: spec.batch_ug,
+                hopper_ug: spec.hopper_ug,
+                hopper: std::collections::VecDeque::new(),
+                level_ug: 0,
+                batch_waits: false,
+                batches: 0,
+                preparation: Draw::new(streams, id, "preparation", &spec.preparation_s),
+                sd_batch_g: portion.map_or(0.0, |portioner| portioner.weight.sd_batch_g),
+                shift: streams.get(&name(id, "batch shift")),
+            }))
+        }
+        StationKind::Portioner(spec) => Unit::Portioner(Box::new(portioner(id, spec, streams))),
+        StationKind::Accumulator(spec) => Unit::Accumulator(Box::new(Accumulator::new(spec))),
+        StationKind::Loader(spec) => Unit::Loader(Box::new(Loader::new(spec))),
+        StationKind::Former(spec) => {
+            let StationKind::Loader(loader) = &line.stations[LOADER].kind else {
+                unreachable!("a checked line has its loader before the former");
+            };
+            debug_assert_eq!(number, FORMER, "a checked line has its former there");
+            Unit::Former(Box::new(Former::new(line, number, spec, loader, streams)))
+        }
+        StationKind::PickRobot(spec) => Unit::Robot(Box::new(Robot {
+            gripper: spec.gripper as usize,
+            pick: Draw::new(streams, id, "pick", &spec.pick_s),
+            place: Draw::new(streams, id, "place", &spec.place_s),
+            drop: Chance::new(streams, id, "drop", spec.drop_probability),
+            doing: Doing::Nothing,
+            zone: None,
+            groups_done: 0,
+            hand: Vec::new(),
+        })),
+        StationKind::RigidBelt(spec) => Unit::RigidBelt(RigidBelt::new(spec)),
+        StationKind::Gate(spec) => Unit::Gate(Box::new(Gate::new(line, number, spec, streams))),
+        StationKind::CasePacker(spec) => Unit::CasePacker(CasePacker::new(spec)),
+        StationKind::Machine(spec) => Unit::Machine(Box::new(Machine {
+            process: Draw::new(streams, id, "process", &spec.process_s),
+            source: (number == 0).then_some(0),
+            in_hand: None,
+            finished: false,
+            holds_piece: false,
+        })),
+        StationKind::Arrivals(spec) => {
+            let own = line.own_defects.iter().map(|defect| {
+                let quantity = format!("defect {}", line.reason(defect.reason));
+                let chance = Chance::new(streams, id, &quantity, defect.probability);
+                (chance, defect.reason, defect_bit(line, defect.reason))
+            });
+            Unit::Arrivals(Box::new(Arrivals {
+                between: Draw::new(streams, id, "between arrivals", &spec.between_s),
+                when_full: spec.when_full,
+                arrived: 0,
+                holding: None,
+                own_defects: own.collect(),
+            }))
+        }
+    }
+}
+
+fn portioner(id: &str, spec: &station::Portioner, streams: &Streams) -> Portioner {
+    let weight = &spec.weight;
+    Portioner {
+        cut: Span::from_seconds(60.0 / spec.rate_per_min),
+        nominal_ug: (weight.mean_g * MICROGRAMS_PER_GRAM + 0.5).floor() as u64,
+        mean_g: weight.mean_g,
+        portion_weight: Normal::new(streams, id, "portion weight", weight.sd_g),
+        drift: weight.drift.map(|drift| DriftState {
+            drift,
+            luck: Normal::new(streams, id, "drift", drift.sd_g),
+            value_g: 0.0,
+            last: None,
+        }),
+        feedback: weight.feedback.map(|feedback| Correction { feedback, sum_g: 0.0, packs: 0, value_g: 0.0 }),
+        cutting: false,
+        holding: None,
+        portions: 0,
+    }
+}
+
+/// The stop modes of a station: those of the model, then fail-safes, then injected stops.
+fn modes_of(
+    line: &Line,
+    plan: &RunPlan,
+    number: StationIndex,
+    streams: &Streams,
+    unit: &mut Unit,
+) -> Vec<Mode> {
+    let station = &line.stations[number];
+    let wanted = |reason: Reason| plan.own_stops && !plan.switched_off.contains(&(number, reason));
+    let mut modes: Vec<Mode> = Vec::new();
+    for stop in station.stops.iter().filter(|stop| wanted(stop.reason)) {
+        modes.push(drawn_mode(line, station, stop, streams));
+    }
+    let mut fail_safe = |reason: Reason, fail_safe: &Option<FailSafe>| {
+        let fail_safe = fail_safe.as_ref().filter(|_| wanted(reason))?;
+        modes.push(called_mode(line, station, reason, &fail_safe.duration_s, true, streams));
+        Some((fail_safe.count, modes.len() - 1))
+    };
+    match (&station.kind, unit) {
+        (StationKind::Gate(spec), Unit::Gate(gate)) => {
+            gate.row_limit = fail_safe(Reason::REJECTS_IN_ROW, &spec.rejects_in_row);
+            gate.bin_limit = fail_safe(Reason::BIN_FULL, &spec.bin_full);
+        }
+        (StationKind::Former(spec), Unit::Former(former)) => {
+            let rule = spec.vision.as_ref().and_then(|vision| vision.stop_rule.clone());
+            former.vision_stop = fail_safe(Reason::TAGS_IN_ROW, &rule).map(|(_, mode)| mode);
+        }
+        _ => {}
+    }
+    for stop in plan.injected.iter().filter(|stop| stop.station == number) {
+        let length = Distribution::Constant { value: stop.duration.seconds() };
+        modes.push(called_mode(line, station, Reason::INJECTED, &length, false, streams));
+    }
+    modes
+}
+
+fn drawn_mode(line: &Line, station: &Station, stop: &StopMode, streams: &Streams) -> Mode {
+    let quantity = |what: &str| format!("stop {}/{what}", line.reason(stop.reason));
+    Mode {
+        reason: stop.reason,
+        clock: Clock::from(stop.basis),
+        between: Some(Draw::new(streams, &station.id, &quantity("between"), &stop.between)),
+        duration: Draw::new(streams, &station.id, &quantity("duration"), &stop.duration_s),
+        response: Draw::new(streams, &station.id, &quantity("response"), response_of(line, station)),
+        attended: stop.attended,
+        group: stop.group,
+        scrap_after_indexes: stop.scrap_after_indexes,
+        due_time: u64::MAX,
+        due_count: u64::MAX,
+    }
+}
+
+fn called_mode(
+    line: &Line,
+    station: &Station,
+    reason: Reason,
+    duration_s: &Distribution,
+    attended: bool,
+    streams: &Streams,
+) -> Mode {
+    let quantity = |what: &str| format!("stop {}/{what}", line.reason(reason));
+    Mode {
+        reason,
+        clock: Clock::Called,
+        between: None,
+        duration: Draw::new(streams, &station.id, &quantity("duration"), duration_s),
+        response: Draw::new(streams, &station.id, &quantity("response"), response_of(line, station)),
+        attended,
+        group: None,
+        scrap_after_indexes: 0,
+        due_time: u64::MAX,
+        due_count: u64::MAX,
+    }
+}
+
+fn response_of<'a>(line: &'a Line, station: &'a Station) -> &'a Distribution {
+    station.response_s.as_ref().unwrap_or(&line.crew.response_s)
+}
+
+impl<S: EventSink> World<'_, S> {
+    /// Draws the first stop of each mode, with the share that is used already.
+    fn draw_first_stops(&mut self, streams: &Streams) {
+        for number in 0..self.frames.len() {
+            let station = &self.line.stations[number];
+            for mode in 0..self.frames[number].modes.len() {
+                let reason = self.frames[number].modes[mode].reason;
+                let Some(stop) = station.stops.iter().find(|stop| stop.reason == reason) else {
+                    continue;
+                };
+                let part_used = self.plan.consumables_part_used && stop.consumable;
+                let used = match stop.initial {
+                    Initial::Fraction(share) => share,
+                    Initial::Uniform => used_share(streams, &station.id, self.line.reason(reason)),
+                    Initial::New if part_used => used_share(streams, &station.id, self.line.reason(reason)),
+                    Initial::New => 0.0,
+                };
+                self.draw_next(number, mode, used);
+            }
+        }
+    }
+
+    /// Time 0: downstream stations first, each does what it can.
+    pub(crate) fn begin(&mut self) {
+        for number in (0..self.units.len()).rev() {
+            match &self.units[number] {
+                Unit::Former(_) => self.former_dwells(),
+                Unit::Supply(_) => {
+                    self.supply_begins();
+                    self.portioner_starts();
+                }
+                Unit::RigidBelt(_) => self.belt_resumes(number),
+                Unit::Machine(machine) if machine.source.is_some() => self.machine_resumes(number),
+                Unit::Arrivals(_) => self.next_arrival(number),
+                // An accumulator with stop modes of its own drives on while it is in no stop.
+                Unit::Accumulator(_) => self.set_base(number, StationState::Running),
+                _ => {}
+            }
+            self.set_next_challenge(number);
+            self.set_strike(number);
+        }
+        for (number, (station, task)) in self.tasks.clone().into_iter().enumerate() {
+            if let Task::Injected(which) = task {
+                let due = self.line_time(self.plan.injected[which].at);
+                let _ = station;
+                self.timers.set(self.timers.of_number(number), due);
+            }
+        }
+        self.changed.clear();
+        for number in 0..self.frames.len() {
+            if self.frames[number].has_states {
+                let (state, reason) = self.frames[number].shown();
+                self.frames[number].written = (state, reason);
+                let kind = self.state_row(number, state, state, reason);
+                self.emit(number, kind);
+            }
+        }
+    }
+}
+
+fn used_share(streams: &Streams, station: &str, reason: &str) -> f64 {
+    streams.get(&name(station, &format!("stop {reason}/used"))).open01()
+}

@@ -1,0 +1,145 @@
+//! What every station has, whatever its kind: state, stops, running-time clock, speed relay.
+
+use crate::queue::Timer;
+use crate::stops::Mode;
+use linewake_log::event::StationState;
+use linewake_model::line::StationIndex;
+use linewake_model::station::{SpeedControl, SpeedStep};
+use linewake_model::stop::Reason;
+use linewake_model::time::{Moment, Span};
+use std::collections::VecDeque;
+
+/// The common part of a station.
+#[derive(Debug)]
+pub(crate) struct Frame {
+    /// False for belts and tables that have content only.
+    pub(crate) has_states: bool,
+    /// State as far as the station's own work goes.
+    pub(crate) base: StationState,
+    /// The stop (or planned stop) that hides it.
+    pub(crate) hold: Option<(StationState, Reason)>,
+    /// State and reason last written.
+    pub(crate) written: (StationState, Reason),
+    /// It has a piece ready that the next station refused.
+    pub(crate) waits_for_room: bool,
+
+    /// Main motion.
+    pub(crate) motion: Timer,
+    /// Second motion; the same timer as the main one where there is none.
+    pub(crate) second: Timer,
+    /// Next running-time or calendar stop.
+    pub(crate) strike: Timer,
+    /// End of the stop, or of the challenge.
+    pub(crate) stop_end: Timer,
+
+    /// Stop modes; fail-safes and injected stops come after those of the model.
+    pub(crate) modes: Vec<Mode>,
+    /// Modes whose stop is due, in the order in which they strike.
+    pub(crate) due: VecDeque<usize>,
+    /// The stop under way.
+    pub(crate) stop: Option<StopUnderWay>,
+    /// Running time up to `running_since`.
+    pub(crate) ran: Span,
+    /// Since when the station has been running, if it is.
+    pub(crate) running_since: Moment,
+    /// Smallest due value of the running-time modes.
+    pub(crate) next_running_due: Option<Span>,
+    /// Cycles so far, for counts.
+    pub(crate) cycles: u64,
+    /// Smallest due value of the count modes; largest number if there are none.
+    pub(crate) next_count_due: u64,
+
+    /// Speed steps.
+    pub(crate) speed: Option<SpeedRelay>,
+    /// Some station's speed follows the content of this one.
+    pub(crate) is_watched: bool,
+}
+
+/// A stop that has struck and is not over.
+#[derive(Debug)]
+pub(crate) struct StopUnderWay {
+    /// The modes it stands for; several if they share a group.
+    pub(crate) modes: Vec<usize>,
+    /// When it struck.
+    pub(crate) began: Moment,
+    /// How long putting it right takes.
+    pub(crate) duration: Span,
+    /// Operator at work.
+    pub(crate) operator: Option<usize>,
+}
+
+impl Frame {
+    /// Running in fact: no stop, and its own work goes on.
+    pub(crate) fn is_running(&self) -> bool {
+        self.base == StationState::Running && self.hold.is_none()
+    }
+
+    /// In an own or planned stop.
+    pub(crate) fn is_held(&self) -> bool {
+        self.hold.is_some()
+    }
+
+    /// State and reason as they are to be written.
+    pub(crate) fn shown(&self) -> (StationState, Reason) {
+        self.hold.unwrap_or((self.base, Reason::NONE))
+    }
+
+    /// Running time so far.
+    pub(crate) fn running_time(&self, now: Moment) -> Span {
+        if self.is_running() { self.ran + now.since(self.running_since) } else { self.ran }
+    }
+}
+
+/// Chooses a speed step by the content of a belt or table, with hysteresis.
+#[derive(Clone, Debug)]
+pub(crate) struct SpeedRelay {
+    watch: StationIndex,
+    steps: Vec<SpeedStep>,
+    step: usize,
+}
+
+impl SpeedRelay {
+    pub(crate) fn new(control: &SpeedControl) -> Self {
+        Self { watch: control.watch, steps: control.steps.clone(), step: 0 }
+    }
+
+    pub(crate) fn watches(&self) -> StationIndex {
+        self.watch
+    }
+
+    pub(crate) fn share(&self) -> f64 {
+        self.steps[self.step].share
+    }
+
+    pub(crate) fn sees(&mut self, watched: StationIndex, content: u32) {
+        if watched != self.watch {
+            return;
+        }
+        while self.steps.get(self.step + 1).is_some_and(|next| content >= next.enter_at) {
+            self.step += 1;
+        }
+        while self.step > 0 && content <= self.steps[self.step].leave_at {
+            self.step -= 1;
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_relay_has_hysteresis() {
+        let step = |share, enter_at, leave_at| SpeedStep { share, enter_at, leave_at };
+        let control =
+            SpeedControl { watch: 3, steps: vec![step(1.1, 0, 0), step(1.0, 20, 10), step(0.8, 50, 40)] };
+        let mut relay = SpeedRelay::new(&control);
+        let mut seen = Vec::new();
+        for content in [0, 19, 20, 11, 10, 20, 55, 41, 40, 9, 60, 0] {
+            relay.sees(3, content);
+            relay.sees(4, 1000); // another table
+            seen.push(relay.share());
+        }
+        assert_eq!(seen, [1.1, 1.1, 1.0, 1.0, 1.1, 1.0, 0.8, 0.8, 1.0, 1.1, 0.8, 1.1]);
+    }
+}

@@ -1,0 +1,134 @@
+//! Discrete-event engine: a checked line and a seed become an event log.
+//!
+//! Same line, plan, seed and replication: the same events, bit for bit, on any machine. A run knows no files, no clock
+//! of the machine and no threads; many runs in parallel are many calls of [`run`]. It takes a valid
+//! [`Line`] and cannot fail.
+//!
+//! # How it works
+//! Each motion under way (a cut, a dwell, the head pack of a belt, a repair) has one timer; the engine takes the
+//! earliest, moves the clock there, and lets the station act. Stations ask their neighbours directly: a finished piece
+//! is offered downstream, and room is made known upstream; no message waits in between. State changes of one instant
+//! are written when the clock moves on, so that a state of length zero leaves no row.
+//!
+//! # Order of simultaneous events
+//! Downstream stations first, then the order of scheduling; see [`queue`](crate) in the source and
+//! docs/concepts/engine.md. Event rows of one moment: what happens is told as it happens (calls, packs), then the state
+//! changes of the moment in line order.
+
+mod books;
+mod breaks;
+mod build;
+mod crew;
+mod frame;
+mod luck;
+mod piece;
+pub mod plan;
+mod queue;
+mod station;
+mod stops;
+mod world;
+
+use linewake_log::event::{Event, EventKind, EventSink};
+use linewake_log::header::{LineFacts, LogHeader};
+use linewake_model::line::Line;
+use linewake_model::time::Moment;
+use plan::RunPlan;
+use world::World;
+
+/// What is known of a run besides its events.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct RunFacts {
+    /// Motions worked off.
+    pub events: u64,
+}
+
+/// The header of the log of a run.
+#[must_use]
+pub fn header(line: &Line, plan: &RunPlan, seed: u64, replication: u64) -> LogHeader {
+    LogHeader {
+        program_version: env!("CARGO_PKG_VERSION").to_owned(),
+        model_name: line.name.clone(),
+        model_digest: line.digest.clone(),
+        seed,
+        replication,
+        warm_up: plan.warm_up,
+        horizon: plan.horizon,
+        facts: LineFacts::of(line),
+    }
+}
+
+/// Runs the line once and tells the sink what happens.
+pub fn run<S: EventSink>(line: &Line, plan: &RunPlan, seed: u64, replication: u64, sink: S) -> RunFacts {
+    let mut world = build::build(line, plan, seed, replication, sink);
+    world.begin();
+    world.run();
+    RunFacts { events: world.events }
+}
+
+impl<S: EventSink> World<'_, S> {
+    fn run(&mut self) {
+        let horizon = self.line_time(self.plan.horizon);
+        loop {
+            let (due, timer) = self.timers.next();
+            let until = due.min(horizon);
+            if until > self.now || until == horizon {
+                self.flush();
+                self.breaks_until(until);
+            }
+            if due >= horizon {
+                break;
+            }
+            if due > self.now {
+                self.advance(due);
+            }
+            self.events += 1;
+            let (station, task) = self.tasks[timer.number()];
+            self.fire(timer, station, task);
+        }
+        self.advance(horizon);
+        self.finish();
+    }
+
+    /// Lets the breaks pass that begin up to that moment of line time. What is due at the very start of a break happens
+    /// after it.
+    fn breaks_until(&mut self, until: Moment) {
+        while let Some(pause) = self.breaks.get(self.breaks_passed) {
+            let (start, length) = (pause.start, pause.duration);
+            let at = Moment(start.0.saturating_sub(self.break_time.0));
+            if at > until {
+                return;
+            }
+            self.breaks_passed += 1;
+            self.advance(at);
+            self.break_passes(length);
+        }
+    }
+
+    /// Moves the clock, writing what is due to be written on the way.
+    fn advance(&mut self, to: Moment) {
+        self.warm_up_until(to + self.break_time);
+        self.snapshots_until(to + self.break_time);
+        self.now = to;
+    }
+
+    fn warm_up_until(&mut self, calendar: Moment) {
+        let end = self.plan.warm_up;
+        if self.warm_up_ended || end == Moment::ZERO || end > calendar || end >= self.plan.horizon {
+            return;
+        }
+        self.snapshots_until(Moment(end.0 - 1));
+        self.warm_up_ended = true;
+        // Within a break line time stands at its start.
+        self.now = self.now.max(Moment(end.0.saturating_sub(self.break_time.0)));
+        self.book_contents();
+        self.sink.record(&Event { at: end, station: 0, kind: EventKind::WarmUpEnd });
+        self.write_books(end, books::Which::All);
+    }
+
+    fn finish(&mut self) {
+        let end = self.plan.horizon;
+        self.book_contents();
+        self.write_books(end, books::Which::All);
+        self.sink.record(&Event { at: end, station: 0, kind: EventKind::End });
+    }
+}

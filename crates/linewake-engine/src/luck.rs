@@ -1,0 +1,82 @@
+//! Draws of the engine: one stream for each (seed, replication, station, quantity).
+//!
+//! What belongs to a station is drawn in the order of its events; what belongs to a portion, pocket or pack is drawn
+//! by its number. Streams are named by station id and quantity, so a new station or stop mode shifts no other draw.
+
+use linewake_model::time::Span;
+use linewake_stats::distribution::{Distribution, normal_quantile};
+use linewake_stats::stream::{IndexedStream, Stream, Streams};
+
+/// A distribution with the stream that it is drawn from.
+#[derive(Debug)]
+pub(crate) struct Draw {
+    distribution: Distribution,
+    stream: Stream,
+    /// The value of a constant, so that it is rounded once and for all.
+    constant: Option<Span>,
+}
+
+impl Draw {
+    pub(crate) fn new(streams: &Streams, station: &str, quantity: &str, distribution: &Distribution) -> Self {
+        let constant = match distribution {
+            Distribution::Constant { value } => Some(Span::from_seconds(*value)),
+            _ => None,
+        };
+        Self { distribution: distribution.clone(), stream: streams.get(&name(station, quantity)), constant }
+    }
+
+    /// A time, rounded once to microseconds.
+    pub(crate) fn span(&mut self) -> Span {
+        match self.constant {
+            Some(span) => span,
+            None => Span::from_seconds(self.distribution.sample(&mut self.stream)),
+        }
+    }
+
+    /// A count, rounded up to at least 1.
+    pub(crate) fn count(&mut self) -> u64 {
+        // Constants and geometric counts are whole already; the guard keeps 2.0000000001 from becoming 3.
+        (self.distribution.sample(&mut self.stream) - 1e-9).ceil().max(1.0) as u64
+    }
+}
+
+/// A yes-or-no quantity of each portion, pocket or pack.
+#[derive(Debug)]
+pub(crate) struct Chance {
+    pub(crate) probability: f64,
+    stream: IndexedStream,
+}
+
+impl Chance {
+    pub(crate) fn new(streams: &Streams, station: &str, quantity: &str, probability: f64) -> Self {
+        Self { probability, stream: streams.indexed(&name(station, quantity)) }
+    }
+
+    /// Whether it happens to the item of that number.
+    pub(crate) fn happens(&mut self, item: u64) -> bool {
+        self.stream.happens_at(item, self.probability)
+    }
+}
+
+/// A normal quantity of each portion or pack.
+#[derive(Debug)]
+pub(crate) struct Normal {
+    sd: f64,
+    stream: IndexedStream,
+}
+
+impl Normal {
+    pub(crate) fn new(streams: &Streams, station: &str, quantity: &str, sd: f64) -> Self {
+        Self { sd, stream: streams.indexed(&name(station, quantity)) }
+    }
+
+    /// The deviation of the item of that number.
+    pub(crate) fn at(&mut self, item: u64) -> f64 {
+        if self.sd > 0.0 { self.sd * normal_quantile(self.stream.open01_at(item)) } else { 0.0 }
+    }
+}
+
+/// Name of the stream of a station's quantity.
+pub(crate) fn name(station: &str, quantity: &str) -> String {
+    format!("{station}/{quantity}")
+}

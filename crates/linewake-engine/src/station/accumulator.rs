@@ -1,0 +1,236 @@
+//! Accumulating belt or table: a transit time, a capacity, and pieces that leave in order or last in first out.
+
+use crate::piece::Piece;
+use crate::station::unit_getter;
+use crate::world::World;
+use linewake_log::event::{EventSink, PackStep};
+use linewake_model::station::{self, LeaveOrder, UNLIMITED};
+use linewake_model::stop::Reason;
+use linewake_model::time::{Moment, Span};
+use std::collections::VecDeque;
+
+#[derive(Debug)]
+pub(crate) struct Accumulator {
+    pub(crate) spec: station::Accumulator,
+    /// Pieces in the order in which they came, each with the end of its transit.
+    queue: VecDeque<(Piece, Moment)>,
+    /// Once full it takes none until its content is down to `restart_at`.
+    closed: bool,
+    /// Earliest moment at which the next piece may leave.
+    next_release: Moment,
+    /// When it was stopped, if it is.
+    stopped_at: Option<Moment>,
+    pub(crate) clock: ContentClock,
+}
+
+/// Content over time: mean, time at full, time at empty.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct ContentClock {
+    since: Moment,
+    pub(crate) piece_time: u64,
+    pub(crate) full: Span,
+    pub(crate) empty: Span,
+}
+
+impl ContentClock {
+    /// Books the content that has stood since the last change.
+    pub(crate) fn book(&mut self, now: Moment, content: u32, capacity: u32) {
+        let span = now.since(self.since);
+        self.since = now;
+        self.piece_time += span.0 * u64::from(content);
+        if content == 0 {
+            self.empty += span;
+        }
+        if content >= capacity {
+            self.full += span;
+        }
+    }
+}
+
+impl Accumulator {
+    pub(crate) fn new(spec: &station::Accumulator) -> Self {
+        Self {
+            spec: spec.clone(),
+            queue: VecDeque::new(),
+            closed: false,
+            next_release: Moment::ZERO,
+            stopped_at: None,
+            clock: ContentClock::default(),
+        }
+    }
+
+    pub(crate) fn content(&self) -> u32 {
+        self.queue.len() as u32
+    }
+
+    /// Capacity 0: no place at all, a direct hand-over.
+    pub(crate) fn is_direct(&self) -> bool {
+        self.spec.capacity == 0
+    }
+
+    pub(crate) fn book(&mut self, now: Moment) {
+        self.clock.book(now, self.queue.len() as u32, self.spec.capacity);
+    }
+
+    /// The piece that leaves next and when its transit is over: of those that have arrived the first or the last one,
+    /// else the one that arrives first.
+    fn next_out(&self, now: Moment) -> Option<(usize, Moment)> {
+        let place = match self.spec.order {
+            LeaveOrder::FirstInFirstOut => 0,
+            LeaveOrder::LastInFirstOut => {
+                self.queue.iter().rposition(|(_, ready)| *ready <= now).unwrap_or(0)
+            }
+        };
+        self.queue.get(place).map(|(_, ready)| (place, *ready))
+    }
+
+    /// Places that it would fill now.
+    pub(crate) fn room(&self) -> u32 {
+        match (self.closed, self.spec.capacity) {
+            (true, _) => 0,
+            (false, UNLIMITED) => UNLIMITED,
+            (false, capacity) => capacity.saturating_sub(self.content()),
+        }
+    }
+
+    fn has_room(&self) -> bool {
+        self.room() > 0
+    }
+}
+
+unit_getter!(accumulator, Accumulator, Accumulator);
+
+impl<S: EventSink> World<'_, S> {
+    pub(crate) fn accumulator_takes(&mut self, station: usize, piece: Piece) -> bool {
+        let held = self.frames[station].is_held();
+        let (now, speed) = (self.now, self.speed(station));
+        let unit = self.accumulator(station);
+        if held {
+            return false;
+        }
+        if unit.is_direct() {
+            let taken = self.offer(station, piece);
+            if taken {
+                self.books.add_made(station, 1);
+            }
+            return taken;
+        }
+        if !unit.has_room() {
+            return false;
+        }
+        unit.book(now);
+        let ready = now + unit.spec.transit.at_speed(speed);
+        unit.queue.push_back((piece, ready));
+        if unit.content() == unit.spec.capacity && unit.spec.restart_at.is_some() {
+            unit.closed = true;
+        }
+        let (content, direct) = (unit.content(), ready <= now);
+        let alone = content == 1 || (unit.spec.order == LeaveOrder::LastInFirstOut && direct);
+        self.tell(station, PackStep::Entered, &piece, Reason::NONE);
+        self.content_changed(station, content);
+        if alone && !self.frames[station].waits_for_room {
+            if direct {
+                self.accumulator_hands_over(station);
+            } else {
+                let timer = self.frames[station].motion;
+                self.timers.set(timer, ready);
+            }
+        }
+        true
+    }
+
+    /// Lets go whatever can leave now, and sets the timer for what leaves next.
+    pub(crate) fn accumulator_hands_over(&mut self, station: usize) {
+        loop {
+            let now = self.now;
+            let timer = self.frames[station].motion;
+            if self.frames[station].is_held() {
+                return self.timers.cancel(timer);
+            }
+            let unit = self.accumulator(station);
+            let Some((place, ready)) = unit.next_out(now) else {
+                return self.timers.cancel(timer);
+            };
+            let leaves = ready.max(unit.next_release);
+            if leaves > now {
+                return self.timers.set(timer, leaves);
+            }
+            unit.book(now);
+            let Some((piece, ready)) = unit.queue.remove(place) else {
+                return;
+            };
+            if !self.offer(station, piece) {
+                self.accumulator(station).queue.insert(place, (piece, ready));
+                return self.timers.cancel(timer);
+            }
+            self.books.add_made(station, 1);
+            let speed = self.speed(station);
+            let unit = self.accumulator(station);
+            unit.next_release = now + unit.spec.release.at_speed(speed);
+            let content = unit.content();
+            if unit.spec.restart_at.is_some_and(|restart| content <= restart) {
+                unit.closed = false;
+            }
+            let open = !unit.closed;
+            self.content_changed(station, content);
+            let stop_due = self.count_cycle(station);
+            if open {
+                self.room_made(station);
+            }
+            if stop_due {
+                self.strike_if_due(station);
+            }
+        }
+    }
+
+    /// Its own stop: nothing moves on it.
+    pub(crate) fn accumulator_pauses(&mut self, station: usize) {
+        let now = self.now;
+        self.accumulator(station).stopped_at = Some(now);
+        let timer = self.frames[station].motion;
+        self.timers.cancel(timer);
+    }
+
+    /// After its own stop what was in transit goes on where it stood.
+    pub(crate) fn accumulator_resumes(&mut self, station: usize) {
+        let now = self.now;
+        let unit = self.accumulator(station);
+        if let Some(stopped_at) = unit.stopped_at.take() {
+            let stood = now.since(stopped_at);
+            for (_, ready) in &mut unit.queue {
+                if *ready > stopped_at {
+                    *ready += stood;
+                }
+            }
+            if unit.next_release > stopped_at {
+                unit.next_release += stood;
+            }
+        }
+        self.accumulator_hands_over(station);
+        self.room_made(station);
+    }
+
+    /// Books the content clocks of all belts and tables up to now.
+    pub(crate) fn book_contents(&mut self) {
+        use crate::station::Unit;
+        use linewake_log::event::Counter;
+        let now = self.now;
+        for station in 0..self.units.len() {
+            match &mut self.units[station] {
+                Unit::Accumulator(unit) => {
+                    unit.book(now);
+                    let clock = unit.clock;
+                    self.books.set(station, Counter::ContentTime, clock.piece_time);
+                    self.books.set(station, Counter::FullTime, clock.full.0);
+                    self.books.set(station, Counter::EmptyTime, clock.empty.0);
+                }
+                Unit::RigidBelt(unit) => {
+                    unit.move_to(now);
+                    let loaded: Span = unit.moved_loaded;
+                    self.books.set(station, Counter::MovedLoadedTime, loaded.0);
+                }
+                _ => {}
+            }
+        }
+    }
+}

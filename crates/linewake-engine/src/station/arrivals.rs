@@ -1,0 +1,92 @@
+//! Arrivals: pieces that come to a line of generic machines.
+
+use crate::luck::{Chance, Draw};
+use crate::piece::Piece;
+use crate::station::unit_getter;
+use crate::world::World;
+use linewake_log::event::{Counter, EventSink, PackStep, StationState};
+use linewake_model::station::WhenFull;
+use linewake_model::stop::Reason;
+
+#[derive(Debug)]
+pub(crate) struct Arrivals {
+    pub(crate) between: Draw,
+    pub(crate) when_full: WhenFull,
+    pub(crate) arrived: u64,
+    /// A piece that waits for room.
+    pub(crate) holding: Option<Piece>,
+    /// Defects of the model, which arise when a piece enters.
+    pub(crate) own_defects: Vec<(Chance, Reason, u64)>,
+}
+
+unit_getter!(arrivals, Arrivals, Arrivals);
+
+impl<S: EventSink> World<'_, S> {
+    pub(crate) fn next_arrival(&mut self, station: usize) {
+        let length = self.arrivals(station).between.span();
+        self.set_base(station, StationState::Running);
+        let timer = self.frames[station].motion;
+        self.set_in(timer, length);
+    }
+
+    /// A piece arrives: it goes in, waits, or is lost.
+    pub(crate) fn piece_arrives(&mut self, station: usize) {
+        let now = self.now;
+        let arrivals = self.arrivals(station);
+        let mut piece = Piece::new(arrivals.arrived, 0, now);
+        arrivals.arrived += 1;
+        let mut defects = Vec::new();
+        for (chance, reason, bit) in &mut arrivals.own_defects {
+            if chance.happens(piece.id) {
+                piece.defects |= *bit;
+                defects.push(*reason);
+            }
+        }
+        let when_full = arrivals.when_full;
+        self.books.add_made(station, 1);
+        self.tell(station, PackStep::Portioned, &piece, Reason::NONE);
+        for defect in defects {
+            self.tell(station, PackStep::Defect, &piece, defect);
+        }
+        if self.count_cycle(station) {
+            self.strike_if_due(station);
+        }
+        if self.offer(station, piece) {
+            return self.next_arrival_unless_held(station);
+        }
+        match when_full {
+            WhenFull::Wait => {
+                self.arrivals(station).holding = Some(piece);
+                self.set_base(station, StationState::Blocked);
+            }
+            WhenFull::Lost => {
+                self.frames[station].waits_for_room = false;
+                self.books.add(station, Counter::Lost, Reason::NONE, 1);
+                self.tell(station, PackStep::Lost, &piece, Reason::NONE);
+                self.next_arrival_unless_held(station);
+            }
+        }
+    }
+
+    fn next_arrival_unless_held(&mut self, station: usize) {
+        if self.frames[station].is_held() {
+            self.set_base(station, StationState::Starved);
+        } else {
+            self.next_arrival(station);
+        }
+    }
+
+    /// Room: the piece that waited goes in, and the clock of the next arrival starts.
+    pub(crate) fn arrivals_hand_over(&mut self, station: usize) {
+        let timer = self.frames[station].motion;
+        if let Some(piece) = self.arrivals(station).holding.take()
+            && !self.offer(station, piece)
+        {
+            self.arrivals(station).holding = Some(piece);
+            return;
+        }
+        if self.timers.due(timer).is_none() {
+            self.next_arrival_unless_held(station);
+        }
+    }
+}

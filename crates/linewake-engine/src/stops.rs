@@ -1,0 +1,297 @@
+//! Own stops: when they strike, what they hold up, when they are over.
+
+use crate::frame::StopUnderWay;
+use crate::luck::Draw;
+use crate::station::Unit;
+use crate::world::World;
+use linewake_log::event::{EventSink, StationState};
+use linewake_model::line::StationIndex;
+use linewake_model::stop::{Basis, Reason};
+use linewake_model::time::{Moment, Span};
+
+/// What makes a stop mode due.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Clock {
+    /// The station's running time reaches `due_time`.
+    RunningTime,
+    /// Calendar time reaches `due_time`.
+    CalendarTime,
+    /// The station's cycles reach `due_count`.
+    Count,
+    /// Something else calls it: a fail-safe, or an injected stop.
+    Called,
+}
+
+/// A stop mode with its clock and its luck.
+#[derive(Debug)]
+pub(crate) struct Mode {
+    pub(crate) reason: Reason,
+    pub(crate) clock: Clock,
+    pub(crate) between: Option<Draw>,
+    pub(crate) duration: Draw,
+    pub(crate) response: Draw,
+    pub(crate) attended: bool,
+    pub(crate) group: Option<u16>,
+    pub(crate) scrap_after_indexes: u32,
+    /// Due value of the running-time or calendar clock, in microseconds; largest number if it never strikes.
+    pub(crate) due_time: u64,
+    /// Due value of the count.
+    pub(crate) due_count: u64,
+}
+
+impl From<Basis> for Clock {
+    fn from(basis: Basis) -> Self {
+        match basis {
+            Basis::RunningTime => Self::RunningTime,
+            Basis::CalendarTime => Self::CalendarTime,
+            Basis::Count => Self::Count,
+        }
+    }
+}
+
+impl<S: EventSink> World<'_, S> {
+    /// Draws when the mode strikes next. `used` is the share of the first time or count that is gone already.
+    pub(crate) fn draw_next(&mut self, station: StationIndex, mode: usize, used: f64) {
+        let (now, calendar) = (self.now, self.calendar());
+        let frame = &mut self.frames[station];
+        let (ran, cycles) = (frame.running_time(now), frame.cycles);
+        let mode = &mut frame.modes[mode];
+        let Some(between) = &mut mode.between else {
+            return;
+        };
+        let rest = 1.0 - used;
+        match mode.clock {
+            Clock::RunningTime => mode.due_time = ran.0.saturating_add(left(between.span(), rest).0),
+            Clock::CalendarTime => mode.due_time = calendar.0.saturating_add(left(between.span(), rest).0),
+            Clock::Count => {
+                let count = between.count();
+                let count = if used > 0.0 {
+                    ((count as f64 * rest - 1e-9).ceil() as u64).clamp(1, count)
+                } else {
+                    count
+                };
+                mode.due_count = cycles.saturating_add(count);
+            }
+            Clock::Called => {}
+        }
+        self.note_next_due(station);
+    }
+
+    fn note_next_due(&mut self, station: StationIndex) {
+        let frame = &mut self.frames[station];
+        let running = frame.modes.iter().filter(|mode| mode.clock == Clock::RunningTime);
+        frame.next_running_due = running.map(|mode| Span(mode.due_time)).min();
+        let counts = frame.modes.iter().filter(|mode| mode.clock == Clock::Count);
+        frame.next_count_due = counts.map(|mode| mode.due_count).min().unwrap_or(u64::MAX);
+    }
+
+    /// Sets the strike timer to the next running-time or calendar stop; neither strikes within a stop.
+    pub(crate) fn set_strike(&mut self, station: StationIndex) {
+        let frame = &self.frames[station];
+        let timer = frame.strike;
+        if frame.is_held() {
+            return self.timers.cancel(timer);
+        }
+        let mut next = Moment::NEVER;
+        if frame.is_running()
+            && let Some(due) = frame.next_running_due
+        {
+            next = frame.running_since + (due - frame.ran);
+        }
+        for mode in frame.modes.iter().filter(|mode| mode.clock == Clock::CalendarTime) {
+            next = next.min(self.line_time(Moment(mode.due_time)).max(self.now));
+        }
+        if next == Moment::NEVER { self.timers.cancel(timer) } else { self.timers.set(timer, next) }
+    }
+
+    /// The strike timer has fired: every mode whose clock is there is due, in listed order.
+    pub(crate) fn strike(&mut self, station: StationIndex) {
+        self.collect_due(station, true);
+        if self.frames[station].due.is_empty() {
+            self.set_strike(station)
+        } else {
+            self.stop_strikes(station)
+        }
+    }
+
+    /// Puts the modes whose clocks have come into the queue of due stops.
+    fn collect_due(&mut self, station: StationIndex, running_too: bool) {
+        let calendar = self.calendar();
+        let frame = &mut self.frames[station];
+        let ran = frame.running_time(self.now);
+        for (number, mode) in frame.modes.iter().enumerate() {
+            let is_due = match mode.clock {
+                Clock::RunningTime => running_too && mode.due_time <= ran.0,
+                Clock::CalendarTime => mode.due_time <= calendar.0,
+                Clock::Count | Clock::Called => false,
+            };
+            if is_due && !frame.due.contains(&number) {
+                frame.due.push_back(number);
+            }
+        }
+    }
+
+    /// Counts one cycle of the station; true if a stop is now due, which strikes at the end of the cycle.
+    pub(crate) fn count_cycle(&mut self, station: StationIndex) -> bool {
+        let frame = &mut self.frames[station];
+        frame.cycles += 1;
+        if frame.cycles >= frame.next_count_due {
+            for (number, mode) in frame.modes.iter().enumerate() {
+                if mode.clock == Clock::Count
+                    && mode.due_count <= frame.cycles
+                    && !frame.due.contains(&number)
+                {
+                    frame.due.push_back(number);
+                }
+            }
+        }
+        !frame.due.is_empty()
+    }
+
+    /// A fail-safe calls for its stop.
+    pub(crate) fn make_due(&mut self, station: StationIndex, mode: usize) {
+        let frame = &mut self.frames[station];
+        if !frame.due.contains(&mode) {
+            frame.due.push_back(mode);
+        }
+    }
+
+    /// An injected stop strikes now, or after the stop that the station is in.
+    pub(crate) fn inject(&mut self, station: StationIndex, which: usize) {
+        let injected = self.plan.injected.iter().take(which).filter(|stop| stop.station == station).count();
+        let first = self.frames[station].modes.iter().position(|mode| mode.reason == Reason::INJECTED);
+        if let Some(first) = first {
+            self.make_due(station, first + injected);
+            self.strike_if_due(station);
+        }
+    }
+
+    /// Lets due stops strike unless the station is held already.
+    pub(crate) fn strike_if_due(&mut self, station: StationIndex) {
+        if !self.frames[station].due.is_empty() && !self.frames[station].is_held() {
+            self.stop_strikes(station);
+        }
+    }
+
+    /// The first due stop strikes: the work under way is kept and goes on afterwards.
+    fn stop_strikes(&mut self, station: StationIndex) {
+        if !self.frames[station].is_held() {
+            self.pause(station);
+        }
+        self.next_stop(station);
+    }
+
+    fn next_stop(&mut self, station: StationIndex) {
+        let frame = &mut self.frames[station];
+        let Some(first) = frame.due.pop_front() else {
+            return;
+        };
+        let mut modes = vec![first];
+        if let Some(group) = frame.modes[first].group {
+            let same = |number: &usize| frame.modes[*number].group == Some(group);
+            modes.extend(frame.due.iter().copied().filter(same));
+            let keep = frame.due.iter().copied().filter(|number| frame.modes[*number].group != Some(group));
+            frame.due = keep.collect();
+        }
+        let mut duration = Span::ZERO;
+        let mut response = Span::ZERO;
+        let (mut named, mut attended) = (first, false);
+        for &number in &modes {
+            let mode = &mut frame.modes[number];
+            let drawn = mode.duration.span();
+            if drawn > duration {
+                (duration, named) = (drawn, number);
+            }
+            if mode.attended {
+                let drawn = mode.response.span();
+                response = if attended { response } else { drawn };
+                attended = true;
+            }
+        }
+        let reason = frame.modes[named].reason;
+        let timer = frame.stop_end;
+        frame.stop = Some(StopUnderWay { modes, began: self.now, duration, operator: None });
+        if attended {
+            self.set_hold(station, Some((StationState::StoppedWaiting, reason)));
+            self.timers.cancel(self.frames[station].strike);
+            self.call(station, response);
+        } else {
+            self.set_hold(station, Some((StationState::StoppedRepair, reason)));
+            self.timers.cancel(self.frames[station].strike);
+            self.set_in(timer, duration);
+        }
+    }
+
+    /// The stop, or the challenge, is over.
+    pub(crate) fn stop_ends(&mut self, station: StationIndex) {
+        let Some(stop) = self.frames[station].stop.take() else {
+            return self.challenge_ends(station);
+        };
+        for &mode in &stop.modes {
+            self.draw_next(station, mode, 0.0);
+            self.fail_safe_done(station, mode);
+            let indexes = self.frames[station].modes[mode].scrap_after_indexes;
+            self.first_off(indexes);
+        }
+        self.stop_scrap(station, self.now.since(stop.began));
+        if let Some(operator) = stop.operator {
+            self.release(operator, station);
+        }
+        self.go_on(station);
+    }
+
+    /// After a stop or challenge: the next due stop, else a pending challenge, else work.
+    pub(crate) fn go_on(&mut self, station: StationIndex) {
+        self.collect_due(station, false);
+        if !self.frames[station].due.is_empty() {
+            return self.next_stop(station);
+        }
+        if self.challenge_starts(station) {
+            return;
+        }
+        self.set_hold(station, None);
+        self.set_strike(station);
+        self.resume(station);
+    }
+
+    /// The motions of the station stand still.
+    fn pause(&mut self, station: StationIndex) {
+        let frame = &self.frames[station];
+        let (motion, second) = (frame.motion, frame.second);
+        match &self.units[station] {
+            Unit::RigidBelt(_) => self.belt_pauses(station),
+            Unit::Former(_) => self.former_pauses(station),
+            Unit::Accumulator(_) => self.accumulator_pauses(station),
+            // Product prepared, arriving or cut keeps what is left of its time.
+            _ => {
+                self.timers.pause(motion, self.now);
+                self.timers.pause(second, self.now);
+            }
+        }
+    }
+
+    /// The motions of the station go on, and it looks for work.
+    fn resume(&mut self, station: StationIndex) {
+        let frame = &self.frames[station];
+        let (motion, second) = (frame.motion, frame.second);
+        self.timers.resume(motion, self.now);
+        self.timers.resume(second, self.now);
+        match &self.units[station] {
+            Unit::Supply(_) => self.supply_tips(),
+            Unit::Portioner(_) => self.portioner_hands_over(station),
+            Unit::Accumulator(_) => self.accumulator_resumes(station),
+            Unit::Loader(_) => self.loader_resumes(station),
+            Unit::Former(_) => self.former_resumes(station),
+            Unit::Robot(_) => self.robot_resumes(station),
+            Unit::RigidBelt(_) => self.belt_resumes(station),
+            Unit::Gate(_) => self.gate_resumes(station),
+            Unit::CasePacker(_) => self.packer_starts(station),
+            Unit::Machine(_) => self.machine_resumes(station),
+            Unit::Arrivals(_) => self.arrivals_hand_over(station),
+        }
+    }
+}
+
+fn left(drawn: Span, rest: f64) -> Span {
+    if rest < 1.0 { Span::from_seconds(drawn.seconds() * rest) } else { drawn }
+}

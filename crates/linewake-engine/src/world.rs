@@ -1,0 +1,333 @@
+//! The line in motion: clock, timers, station frames, and what stations ask of each other.
+//!
+//! Two clocks: *line time* stands still in breaks of the whole line, *calendar time* does not. Everything mechanical
+//! runs on line time; a break is then a jump of the calendar at one instant of line time (see `breaks`).
+
+use crate::books::Books;
+use crate::crew::Crew;
+use crate::frame::Frame;
+use crate::piece::Piece;
+use crate::plan::RunPlan;
+use crate::queue::{Timer, Timers};
+use crate::station::Unit;
+use linewake_log::event::{Event, EventKind, EventSink, NO_CONTENT, NO_ITEM, PackStep, StationState};
+use linewake_model::line::{Break, Line, StationIndex};
+use linewake_model::stop::Reason;
+use linewake_model::time::{Moment, Span};
+
+/// What a timer does when it fires.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Task {
+    /// The station's main motion ends.
+    Motion,
+    /// The station's second motion ends (belt A of the loader, the infeed of a rigid belt).
+    SecondMotion,
+    /// A running-time or calendar stop strikes.
+    Strike,
+    /// The own stop, or the challenge, is over.
+    StopEnds,
+    /// A routine challenge is due.
+    ChallengeDue,
+    /// The k-th injected stop strikes.
+    Injected(usize),
+    /// The k-th operator arrives.
+    OperatorArrives(usize),
+}
+
+/// Everything of one run.
+pub(crate) struct World<'a, S> {
+    pub(crate) line: &'a Line,
+    pub(crate) plan: &'a RunPlan,
+    /// Line time.
+    pub(crate) now: Moment,
+    /// Calendar time less line time: the breaks so far.
+    pub(crate) break_time: Span,
+    pub(crate) timers: Timers,
+    /// Station and task of each timer, in the order of their numbers.
+    pub(crate) tasks: Vec<(StationIndex, Task)>,
+    /// What all stations have in common, in line order.
+    pub(crate) frames: Vec<Frame>,
+    /// What is special to each, in line order.
+    pub(crate) units: Vec<Unit>,
+    pub(crate) crew: Crew,
+    pub(crate) books: Books,
+    /// Stations whose state, or its reason, has changed in this instant.
+    pub(crate) changed: Vec<StationIndex>,
+    /// Breaks of the run in rising order, and how many have passed.
+    pub(crate) breaks: Vec<Break>,
+    pub(crate) breaks_passed: usize,
+    pub(crate) warm_up_ended: bool,
+    /// Next multiple of the snapshot interval, in calendar time.
+    pub(crate) next_snapshot: Moment,
+    /// Contents as last written, in line order.
+    pub(crate) contents_written: Vec<u32>,
+    /// Station whose hand-over makes a pack good.
+    pub(crate) good_after: StationIndex,
+    /// Events worked off so far.
+    pub(crate) events: u64,
+    pub(crate) packs_wanted: bool,
+    pub(crate) sink: S,
+}
+
+impl<S: EventSink> World<'_, S> {
+    /// Calendar time.
+    pub(crate) fn calendar(&self) -> Moment {
+        self.now + self.break_time
+    }
+
+    // ----- telling
+
+    pub(crate) fn emit(&mut self, station: StationIndex, kind: EventKind) {
+        let event = Event { at: self.calendar(), station: station as u16, kind };
+        self.sink.record(&event);
+    }
+
+    /// A step of a portion or pack; costs nothing when nobody wants to know.
+    pub(crate) fn tell(&mut self, station: StationIndex, step: PackStep, piece: &Piece, reason: Reason) {
+        if self.packs_wanted {
+            self.tell_into(station, step, piece, NO_ITEM, reason);
+        }
+    }
+
+    pub(crate) fn tell_into(
+        &mut self,
+        station: StationIndex,
+        step: PackStep,
+        piece: &Piece,
+        into: u64,
+        reason: Reason,
+    ) {
+        if self.packs_wanted {
+            let kind = EventKind::Pack { step, item: piece.id, into, reason, weight_ug: piece.weight_ug };
+            self.emit(station, kind);
+        }
+    }
+
+    // ----- states
+
+    /// The station is now running, starved or blocked, as far as its own work goes; a stop that it is in hides this.
+    pub(crate) fn set_base(&mut self, station: StationIndex, base: StationState) {
+        let frame = &mut self.frames[station];
+        if frame.base == base {
+            return;
+        }
+        let was_running = frame.is_running();
+        frame.base = base;
+        if frame.hold.is_none() {
+            self.changed.push(station);
+        }
+        self.run_clock_follows(station, was_running);
+    }
+
+    /// The station goes into a stop (or its next part), or out of it.
+    pub(crate) fn set_hold(&mut self, station: StationIndex, hold: Option<(StationState, Reason)>) {
+        let frame = &mut self.frames[station];
+        let was_running = frame.is_running();
+        frame.hold = hold;
+        self.changed.push(station);
+        self.run_clock_follows(station, was_running);
+    }
+
+    /// Running-time clocks run while the station is running; the strike timer follows.
+    fn run_clock_follows(&mut self, station: StationIndex, was_running: bool) {
+        let frame = &mut self.frames[station];
+        let running = frame.is_running();
+        if running == was_running || frame.next_running_due.is_none() {
+            return;
+        }
+        if running {
+            frame.running_since = self.now;
+        } else {
+            frame.ran += self.now.since(frame.running_since);
+        }
+        self.set_strike(station);
+    }
+
+    /// Writes the state changes of this instant, in line order; a state of length zero leaves no row.
+    pub(crate) fn flush(&mut self) {
+        if self.changed.len() > 1 {
+            self.changed.sort_unstable();
+        }
+        let mut changed = std::mem::take(&mut self.changed);
+        for station in changed.drain(..) {
+            let frame = &mut self.frames[station];
+            let (to, reason) = frame.shown();
+            let (from, reason_before) = frame.written;
+            if (from, reason_before) == (to, reason) || !frame.has_states {
+                continue;
+            }
+            frame.written = (to, reason);
+            let kind = self.state_row(station, from, to, reason);
+            self.emit(station, kind);
+        }
+        self.changed = changed;
+    }
+
+    pub(crate) fn state_row(
+        &self,
+        station: StationIndex,
+        from: StationState,
+        to: StationState,
+        reason: Reason,
+    ) -> EventKind {
+        EventKind::State {
+            from,
+            to,
+            reason,
+            made: self.books.made(station),
+            content_before: station.checked_sub(1).map_or(NO_CONTENT, |before| self.buffer_content(before)),
+            content_after: self.buffer_content(station + 1),
+        }
+    }
+
+    fn buffer_content(&self, station: StationIndex) -> u32 {
+        match self.units.get(station) {
+            Some(Unit::Accumulator(unit)) => unit.content(),
+            Some(Unit::RigidBelt(unit)) => unit.content(),
+            _ => NO_CONTENT,
+        }
+    }
+
+    // ----- handing pieces on
+
+    /// The station offers a piece to the next one, which takes it or not. A piece handed on by the last station leaves
+    /// the line.
+    pub(crate) fn offer(&mut self, from: StationIndex, piece: Piece) -> bool {
+        let to = from + 1;
+        if to == self.units.len() {
+            self.handed_over(from, &piece);
+            self.leaves_line(from, &piece, PackStep::Left, NO_ITEM);
+            return true;
+        }
+        let taken = self.take_in(to, piece);
+        if taken {
+            self.handed_over(from, &piece);
+        } else {
+            self.frames[from].waits_for_room = true;
+        }
+        taken
+    }
+
+    /// The station takes the piece if it can.
+    fn take_in(&mut self, station: StationIndex, piece: Piece) -> bool {
+        match &self.units[station] {
+            Unit::Accumulator(_) => self.accumulator_takes(station, piece),
+            Unit::Loader(_) => self.loader_takes(station, piece),
+            Unit::RigidBelt(_) => self.belt_takes(station, &[piece]),
+            Unit::Gate(_) => self.gate_takes(station, piece),
+            Unit::CasePacker(_) => self.packer_takes(station, piece),
+            Unit::Machine(_) => self.machine_takes(station, piece),
+            Unit::Supply(_) | Unit::Portioner(_) | Unit::Former(_) | Unit::Robot(_) | Unit::Arrivals(_) => {
+                false
+            }
+        }
+    }
+
+    /// The station has room again: a neighbour before it that was refused tries once more.
+    pub(crate) fn room_made(&mut self, station: StationIndex) {
+        let Some(before) = station.checked_sub(1) else {
+            return;
+        };
+        if let Unit::Accumulator(unit) = &self.units[before]
+            && unit.is_direct()
+        {
+            return self.room_made(before);
+        }
+        if std::mem::take(&mut self.frames[before].waits_for_room) {
+            self.hand_over(before);
+        }
+    }
+
+    /// The station hands on what it has finished, if anything, and goes on with its work.
+    pub(crate) fn hand_over(&mut self, station: StationIndex) {
+        match &self.units[station] {
+            Unit::Accumulator(_) => self.accumulator_hands_over(station),
+            Unit::Portioner(_) => self.portioner_hands_over(station),
+            Unit::Robot(_) => self.robot_hands_over(station),
+            Unit::RigidBelt(_) => self.belt_hands_over(station),
+            Unit::Gate(_) => self.gate_hands_over(station),
+            Unit::Machine(_) => self.machine_hands_over(station),
+            Unit::Arrivals(_) => self.arrivals_hand_over(station),
+            Unit::Supply(_) | Unit::Loader(_) | Unit::Former(_) | Unit::CasePacker(_) => {}
+        }
+    }
+
+    /// Books a piece that the next station has taken.
+    pub(crate) fn handed_over(&mut self, from: StationIndex, piece: &Piece) {
+        self.books.handed_over(from);
+        if from == self.good_after && piece.defects != 0 {
+            for defect in crate::piece::defects_of(self.line, piece.defects) {
+                self.books.escaped(from, defect);
+            }
+        }
+    }
+
+    /// Books a piece that leaves the line for good.
+    pub(crate) fn leaves_line(&mut self, station: StationIndex, piece: &Piece, step: PackStep, into: u64) {
+        self.books.left_line(station, self.now.since(piece.born));
+        self.tell_into(station, step, piece, into, Reason::NONE);
+    }
+
+    /// Books a reject.
+    pub(crate) fn reject(&mut self, station: StationIndex, piece: &Piece, reason: Reason) {
+        self.books.rejected(station, reason);
+        self.tell(station, PackStep::Rejected, piece, reason);
+    }
+
+    // ----- timers
+
+    pub(crate) fn set_in(&mut self, timer: Timer, length: Span) {
+        self.timers.set(timer, self.now + length);
+    }
+
+    /// Works off one timer.
+    pub(crate) fn fire(&mut self, timer: Timer, station: StationIndex, task: Task) {
+        self.timers.fire(timer);
+        match task {
+            Task::Motion => self.motion_ends(station),
+            Task::SecondMotion => match &self.units[station] {
+                Unit::Loader(_) => self.loader_took(station),
+                _ => self.belt_infeed_free(station),
+            },
+            Task::Strike => self.strike(station),
+            Task::StopEnds => self.stop_ends(station),
+            Task::ChallengeDue => self.challenge_due(station),
+            Task::Injected(which) => self.inject(station, which),
+            Task::OperatorArrives(which) => self.operator_arrives(which),
+        }
+        self.timers.fired();
+    }
+
+    fn motion_ends(&mut self, station: StationIndex) {
+        match &self.units[station] {
+            Unit::Supply(_) => self.supply_prepared(station),
+            Unit::Portioner(_) => self.portioner_cut(station),
+            Unit::Accumulator(_) => self.accumulator_hands_over(station),
+            Unit::Loader(_) => self.loader_moved(station),
+            Unit::Former(_) => self.former_moved(station),
+            Unit::Robot(_) => self.robot_moved(station),
+            Unit::RigidBelt(_) => self.belt_head_arrives(station),
+            Unit::Gate(_) => self.gate_judges(station),
+            Unit::CasePacker(_) => self.packer_cycled(station),
+            Unit::Machine(_) => self.machine_finished(station),
+            Unit::Arrivals(_) => self.piece_arrives(station),
+        }
+    }
+
+    /// Speed of the station as a share of its set speed, in force from its next cycle on.
+    pub(crate) fn speed(&self, station: StationIndex) -> f64 {
+        self.frames[station].speed.as_ref().map_or(1.0, |relay| relay.share())
+    }
+
+    /// The content of a watched belt or table has changed: speed relays follow.
+    pub(crate) fn content_changed(&mut self, watched: StationIndex, content: u32) {
+        if !self.frames[watched].is_watched {
+            return;
+        }
+        for frame in &mut self.frames {
+            if let Some(relay) = &mut frame.speed {
+                relay.sees(watched, content);
+            }
+        }
+    }
+}
