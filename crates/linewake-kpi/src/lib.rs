@@ -12,3 +12,4 @@ mod ledger;
 pub mod pareto;
 pub mod result;
 mod state_clocks;
+pub mod summary;
