@@ -150,7 +150,7 @@ impl Attribution {
         let constraint = usize::from(facts.constraint);
         let places = facts.stations.iter().map(|station| Place {
             role: match station.kind.as_str() {
-                kind::BELT | kind::TABLE => Role::Accumulator,
+                kind::ACCUMULATING_BELT | kind::ACCUMULATING_TABLE => Role::Accumulator,
                 kind::RIGID_BELT => Role::RigidBelt,
                 kind::PORTIONER => Role::Portioner,
                 kind::FORMER => Role::Former,

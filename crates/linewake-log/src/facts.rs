@@ -22,9 +22,9 @@ pub mod kind {
     /// Portioner.
     pub const PORTIONER: &str = "portioner";
     /// Accumulating belt.
-    pub const BELT: &str = "belt";
+    pub const ACCUMULATING_BELT: &str = "accumulating_belt";
     /// Accumulating table.
-    pub const TABLE: &str = "table";
+    pub const ACCUMULATING_TABLE: &str = "accumulating_table";
     /// Two-belt loader.
     pub const LOADER: &str = "loader";
     /// Thermoform form-fill-seal machine.
@@ -54,8 +54,8 @@ pub mod kind {
         match kind {
             StationKind::BulkSupply(_) => BULK_SUPPLY,
             StationKind::Portioner(_) => PORTIONER,
-            StationKind::Accumulator(accumulator) if accumulator.is_belt => BELT,
-            StationKind::Accumulator(_) => TABLE,
+            StationKind::Accumulator(accumulator) if accumulator.is_belt => ACCUMULATING_BELT,
+            StationKind::Accumulator(_) => ACCUMULATING_TABLE,
             StationKind::Loader(_) => LOADER,
             StationKind::Former(_) => FORMER,
             StationKind::PickRobot(_) => PICK_ROBOT,

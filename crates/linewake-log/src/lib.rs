@@ -1,5 +1,11 @@
 //! What happened on a line: events, the log file format, readers and writers. Simulated and measured alike.
 
+pub mod columns;
 pub mod event;
 pub mod facts;
 pub mod header;
+mod header_rows;
+pub mod reader;
+mod row;
+mod source;
+pub mod writer;

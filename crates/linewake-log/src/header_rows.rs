@@ -1,0 +1,288 @@
+//! Reads the rows `meta`: from keys and values to a [`LogHeader`].
+
+use crate::columns::{DETAIL_PACKS, DETAIL_STATES, meta, place};
+use crate::event::Detail;
+use crate::header::{Consequence, FORMAT_VERSION, LineFacts, LogHeader, StationFacts};
+use crate::reader::shown;
+use crate::row::{integer, millionths};
+use crate::writer::first_double;
+use csv::ByteRecord;
+use linewake_model::stop::Reason;
+use linewake_model::time::{Moment, Span};
+
+/// What the rows read so far have told.
+#[derive(Default)]
+pub(crate) struct HeaderRows {
+    format_version: Option<u64>,
+    program_version: Option<String>,
+    model_name: Option<String>,
+    model_digest: Option<String>,
+    seed: Option<u64>,
+    replication: Option<u64>,
+    detail: Option<Detail>,
+    warm_up: Option<u64>,
+    horizon: Option<u64>,
+    design_rate_per_min: Option<f64>,
+    short_stop_limit: Option<u64>,
+    constraint: Option<u16>,
+    good_after: Option<u16>,
+    reasons: Vec<String>,
+    left_out: Vec<Reason>,
+    stations: Vec<StationRows>,
+    consequences: Vec<Consequence>,
+}
+
+struct StationRows {
+    id: String,
+    kind: String,
+    has_states: Option<bool>,
+    rate_per_min: Option<f64>,
+    transit_to_constraint: Option<u64>,
+    capacity: Option<u32>,
+    supplier: Option<String>,
+}
+
+type Told = Result<(), String>;
+
+impl HeaderRows {
+    /// Takes a row; its width is right and its event is `meta`.
+    pub(crate) fn take(&mut self, record: &ByteRecord) -> Told {
+        let row = Row::of(record)?;
+        if self.format_version.is_none() && row.key != meta::FORMAT_VERSION {
+            return Err(format!(
+                "key is \"{}\"; the first row `meta` must tell the {}",
+                row.key,
+                meta::FORMAT_VERSION
+            ));
+        }
+        match row.key {
+            meta::FORMAT_VERSION => {
+                let version = row.whole()?;
+                if version != u64::from(FORMAT_VERSION) {
+                    return Err(format!(
+                        "the log has format version {version}; this program reads version {FORMAT_VERSION}"
+                    ));
+                }
+                row.set(&mut self.format_version, version)
+            }
+            meta::PROGRAM_VERSION => row.set(&mut self.program_version, row.value.to_owned()),
+            meta::MODEL_NAME => row.set(&mut self.model_name, row.value.to_owned()),
+            meta::MODEL_DIGEST => row.set(&mut self.model_digest, row.value.to_owned()),
+            meta::SEED => row.set(&mut self.seed, row.whole()?),
+            meta::REPLICATION => row.set(&mut self.replication, row.whole()?),
+            meta::DETAIL => match row.value {
+                DETAIL_STATES => row.set(&mut self.detail, Detail::States),
+                DETAIL_PACKS => row.set(&mut self.detail, Detail::Packs),
+                _ => Err(row.wrong("\"states\" or \"packs\" is due")),
+            },
+            meta::WARM_UP => row.set(&mut self.warm_up, row.micros()?),
+            meta::HORIZON => row.set(&mut self.horizon, row.micros()?),
+            meta::DESIGN_RATE => row.set(&mut self.design_rate_per_min, row.rate()?),
+            meta::SHORT_STOP_LIMIT => row.set(&mut self.short_stop_limit, row.micros()?),
+            meta::REASON => self.reason_row(&row),
+            meta::STATION => self.station_row(&row),
+            meta::CONSEQUENCE => self.consequence(&row),
+            _ => self.station_fact(&row),
+        }
+    }
+
+    fn reason_row(&mut self, row: &Row<'_>) -> Told {
+        let number =
+            u16::try_from(self.reasons.len()).map_err(|_| "there are too many reasons".to_owned())?;
+        if number == 0 && !row.reason.is_empty() {
+            return Err("the first reason must be the empty one, for \"no reason\"".to_owned());
+        }
+        match row.value {
+            "" => {}
+            meta::LEFT_OUT => self.left_out.push(Reason(number)),
+            _ => return Err(row.wrong("\"left_out\" or nothing is due")),
+        }
+        self.reasons.push(row.reason.to_owned());
+        Ok(())
+    }
+
+    fn station_row(&mut self, row: &Row<'_>) -> Told {
+        if row.station.is_empty() {
+            return Err("a station needs an id, in the column station".to_owned());
+        }
+        if self.stations.len() > usize::from(u16::MAX) {
+            return Err("there are too many stations".to_owned());
+        }
+        self.stations.push(StationRows {
+            id: row.station.to_owned(),
+            kind: row.value.to_owned(),
+            has_states: None,
+            rate_per_min: None,
+            transit_to_constraint: None,
+            capacity: None,
+            supplier: None,
+        });
+        Ok(())
+    }
+
+    fn station_fact(&mut self, row: &Row<'_>) -> Told {
+        let number = self.stations.len().wrapping_sub(1);
+        let known = [
+            meta::HAS_STATES,
+            meta::RATE,
+            meta::TRANSIT,
+            meta::CAPACITY,
+            meta::SUPPLIER,
+            meta::CONSTRAINT,
+            meta::GOOD_AFTER,
+        ];
+        if !known.contains(&row.key) {
+            return Err(format!(
+                "key is \"{}\", which no row `meta` has in format version {FORMAT_VERSION}",
+                row.key
+            ));
+        }
+        let Some(station) = self.stations.last_mut().filter(|station| station.id == row.station) else {
+            return Err(format!(
+                "{} must follow the row `{}` of the station \"{}\"",
+                row.key,
+                meta::STATION,
+                row.station
+            ));
+        };
+        match row.key {
+            meta::HAS_STATES => match row.value {
+                "true" => row.set(&mut station.has_states, true),
+                "false" => row.set(&mut station.has_states, false),
+                _ => Err(row.wrong("true or false is due")),
+            },
+            meta::RATE => row.set(&mut station.rate_per_min, row.rate()?),
+            meta::TRANSIT => row.set(&mut station.transit_to_constraint, row.micros()?),
+            meta::CAPACITY => {
+                let capacity =
+                    u32::try_from(row.whole()?).map_err(|_| row.wrong("a smaller number is due"))?;
+                row.set(&mut station.capacity, capacity)
+            }
+            meta::SUPPLIER => row.set(&mut station.supplier, row.value.to_owned()),
+            meta::CONSTRAINT => row.set(&mut self.constraint, number as u16),
+            _ => row.set(&mut self.good_after, number as u16),
+        }
+    }
+
+    fn consequence(&mut self, row: &Row<'_>) -> Told {
+        let station = match row.station {
+            "" => None,
+            id => Some(number_of(self.stations.iter().map(|station| station.id.as_str()), id, "station")?),
+        };
+        let reason =
+            |word: &str| number_of(self.reasons.iter().map(String::as_str), word, "reason").map(Reason);
+        let (tag, stop) = (reason(row.reason)?, reason(row.from)?);
+        self.consequences.push(Consequence { tag, station, stop, longer_than: Span(row.micros()?) });
+        Ok(())
+    }
+
+    /// The header, when all rows are read.
+    pub(crate) fn finish(self) -> Result<(LogHeader, Detail), String> {
+        due(self.format_version, meta::FORMAT_VERSION)?;
+        if let Some(id) = first_double(self.stations.iter().map(|station| station.id.as_str())) {
+            return Err(format!("two stations have the id \"{id}\"; ids must differ"));
+        }
+        if let Some(word) = first_double(self.reasons.iter().map(String::as_str)) {
+            return Err(format!("two reasons are called \"{word}\"; reasons must differ"));
+        }
+        if self.reasons.is_empty() {
+            return Err(format!("the header has no row `{}`; the first is the empty one", meta::REASON));
+        }
+        let facts = LineFacts {
+            design_rate_per_min: due(self.design_rate_per_min, meta::DESIGN_RATE)?,
+            constraint: due(self.constraint, meta::CONSTRAINT)?,
+            good_after: due(self.good_after, meta::GOOD_AFTER)?,
+            short_stop_limit: Span(due(self.short_stop_limit, meta::SHORT_STOP_LIMIT)?),
+            left_out: self.left_out,
+            consequences: self.consequences,
+            stations: self.stations.into_iter().map(StationRows::finish).collect::<Result<_, _>>()?,
+            reasons: self.reasons,
+        };
+        let header = LogHeader {
+            program_version: due(self.program_version, meta::PROGRAM_VERSION)?,
+            model_name: due(self.model_name, meta::MODEL_NAME)?,
+            model_digest: due(self.model_digest, meta::MODEL_DIGEST)?,
+            seed: due(self.seed, meta::SEED)?,
+            replication: due(self.replication, meta::REPLICATION)?,
+            warm_up: Moment(due(self.warm_up, meta::WARM_UP)?),
+            horizon: Moment(due(self.horizon, meta::HORIZON)?),
+            facts,
+        };
+        Ok((header, due(self.detail, meta::DETAIL)?))
+    }
+}
+
+impl StationRows {
+    fn finish(self) -> Result<StationFacts, String> {
+        let missing = |key: &str| format!("the header has no row `{key}` for the station \"{}\"", self.id);
+        Ok(StationFacts {
+            has_states: self.has_states.ok_or_else(|| missing(meta::HAS_STATES))?,
+            transit_to_constraint: Span(self.transit_to_constraint.ok_or_else(|| missing(meta::TRANSIT))?),
+            id: self.id,
+            kind: self.kind,
+            rate_per_min: self.rate_per_min,
+            capacity: self.capacity,
+            supplier: self.supplier,
+        })
+    }
+}
+
+fn due<T>(told: Option<T>, key: &str) -> Result<T, String> {
+    told.ok_or_else(|| format!("the header ends here without a row `{key}`"))
+}
+
+fn number_of<'a>(mut all: impl Iterator<Item = &'a str>, word: &str, what: &str) -> Result<u16, String> {
+    let number = all.position(|it| it == word).and_then(|number| u16::try_from(number).ok());
+    number.ok_or_else(|| format!("the header has no {what} \"{word}\" above this row"))
+}
+
+/// A row `meta`.
+struct Row<'a> {
+    station: &'a str,
+    from: &'a str,
+    reason: &'a str,
+    key: &'a str,
+    value: &'a str,
+}
+
+impl<'a> Row<'a> {
+    fn of(record: &'a ByteRecord) -> Result<Self, String> {
+        let text = |column: usize| {
+            let field = &record[column];
+            std::str::from_utf8(field).map_err(|_| format!("\"{}\" is not UTF-8 text", shown(field)))
+        };
+        Ok(Self {
+            station: text(place::STATION)?,
+            from: text(place::FROM)?,
+            reason: text(place::REASON)?,
+            key: text(place::KEY)?,
+            value: text(place::VALUE)?,
+        })
+    }
+
+    fn set<T>(&self, told: &mut Option<T>, value: T) -> Told {
+        if told.is_some() {
+            return Err(format!("{} stands there twice", self.key));
+        }
+        *told = Some(value);
+        Ok(())
+    }
+
+    fn wrong(&self, due: &str) -> String {
+        format!("{} is \"{}\"; {due}", self.key, shown(self.value.as_bytes()))
+    }
+
+    fn whole(&self) -> Result<u64, String> {
+        integer(self.value.as_bytes()).ok_or_else(|| self.wrong("a whole number is due"))
+    }
+
+    fn micros(&self) -> Result<u64, String> {
+        millionths(self.value.as_bytes())
+            .ok_or_else(|| self.wrong("seconds with at most six decimals are due"))
+    }
+
+    fn rate(&self) -> Result<f64, String> {
+        let rate = self.value.parse::<f64>().ok().filter(|rate| rate.is_finite() && *rate > 0.0);
+        rate.ok_or_else(|| self.wrong("a rate over 0 is due, such as 104"))
+    }
+}

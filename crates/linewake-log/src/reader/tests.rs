@@ -1,0 +1,385 @@
+//! Writer and reader together: what is written comes back, and what is wrong is told with its line.
+
+use super::*;
+use crate::event::EventSink;
+use crate::header::{Consequence, LineFacts, StationFacts};
+use crate::writer::{LogWriter, gzip_writer};
+use linewake_model::time::Span;
+use proptest::prelude::*;
+use std::io::Write;
+
+fn station(id: &str, kind: &str) -> StationFacts {
+    StationFacts {
+        id: id.to_owned(),
+        kind: kind.to_owned(),
+        has_states: kind != "accumulating_table",
+        rate_per_min: Some(104.5),
+        transit_to_constraint: Span(12_345_678),
+        capacity: (kind == "accumulating_table").then_some(60),
+        supplier: None,
+    }
+}
+
+/// A header with names that need quotes.
+fn header() -> LogHeader {
+    let mut former = station("former, \"big\" one", "former");
+    former.supplier = Some("Invented\nMachines".to_owned());
+    LogHeader {
+        program_version: "0.1.0".to_owned(),
+        model_name: "Alder Hill, line \"1\"".to_owned(),
+        model_digest: "ab12".to_owned(),
+        seed: u64::MAX,
+        replication: 3,
+        warm_up: Moment(10_000_000),
+        horizon: Moment(1_000_000_000_000),
+        facts: LineFacts {
+            design_rate_per_min: 104.0 / 3.0,
+            constraint: 0,
+            good_after: 2,
+            short_stop_limit: Span(300_000_000),
+            left_out: vec![Reason(2)],
+            consequences: vec![
+                Consequence {
+                    tag: Reason(1),
+                    station: Some(0),
+                    stop: Reason::NONE,
+                    longer_than: Span(120_000_000),
+                },
+                Consequence { tag: Reason(1), station: None, stop: Reason(2), longer_than: Span::ZERO },
+            ],
+            stations: vec![former, station("table", "accumulating_table"), station("x-ray", "x_ray")],
+            reasons: vec![String::new(), "held in seal".to_owned(), "film, top".to_owned()],
+        },
+    }
+}
+
+/// One event of each kind, with and without the fields that may be empty.
+fn events() -> Vec<Event> {
+    use StationState::{Blocked, Planned, Running, StoppedRepair, StoppedWaiting};
+    let state = |from, to, reason, content_before, content_after| EventKind::State {
+        from,
+        to,
+        reason: Reason(reason),
+        made: 1234,
+        content_before,
+        content_after,
+    };
+    let pack =
+        |step, item, into, weight_ug| EventKind::Pack { step, item, into, reason: Reason(1), weight_ug };
+    let kinds = vec![
+        (0, 0, state(Running, Running, 0, NO_CONTENT, 0)),
+        (0, 2, EventKind::Call { step: CallStep::Called, reason: Reason(2) }),
+        (4_615_385, 0, state(Running, StoppedWaiting, 2, 7, NO_CONTENT)),
+        (4_615_385, 0, state(StoppedWaiting, StoppedRepair, 2, 7, 9)),
+        (5_000_000, 2, state(Blocked, Planned, 0, 0, NO_CONTENT - 1)),
+        (5_000_000, 1, EventKind::Content { pieces: 59 }),
+        (6_000_000, 2, pack(PackStep::Cut, 17, NO_ITEM, 405_123_456)),
+        (6_000_000, 2, pack(PackStep::Loaded, 0, 17, 0)),
+        (6_000_000, 2, pack(PackStep::Lost, NO_ITEM, NO_ITEM, 1)),
+        (10_000_000, 0, EventKind::WarmUpEnd),
+        (10_000_000, 2, EventKind::Count { counter: Counter::Rejected, reason: Reason(1), value: u64::MAX }),
+        (1_000_000_000_000, 0, EventKind::End),
+    ];
+    kinds.into_iter().map(|(at, station, kind)| Event { at: Moment(at), station, kind }).collect()
+}
+
+fn written(header: &LogHeader, events: &[Event]) -> Vec<u8> {
+    let mut writer = LogWriter::new(Vec::new(), header, Detail::Packs);
+    for event in events {
+        writer.record(event);
+    }
+    writer.finish().unwrap()
+}
+
+fn read_all(bytes: &[u8]) -> Result<(LogHeader, Vec<Event>), String> {
+    let reader = LogReader::new(bytes).map_err(|error| error.to_string())?;
+    let header = reader.header().clone();
+    let events: Result<Vec<_>, _> = reader.collect();
+    Ok((header, events.map_err(|error| error.to_string())?))
+}
+
+#[test]
+fn what_is_written_comes_back() {
+    let bytes = written(&header(), &events());
+    let (back, told) = read_all(&bytes).unwrap();
+    assert_eq!(back, header());
+    assert_eq!(told, events());
+    assert_eq!(LogReader::new(bytes.as_slice()).unwrap().detail(), Detail::Packs);
+}
+
+#[test]
+fn rows_are_rectangular_and_exact() {
+    let mut plain = header();
+    plain.facts.stations[0].id = "former".to_owned();
+    plain.facts.reasons[2] = "film".to_owned();
+    let text = String::from_utf8(written(&plain, &events())).unwrap();
+    let lines: Vec<&str> = text.lines().collect();
+    assert_eq!(
+        lines[0],
+        "time_s,event,station,from,to,reason,key,value,made,content_before,content_after,item,into,weight_g"
+    );
+    assert!(lines.contains(&"0.000000,meta,,,,,format_version,1,,,,,,"));
+    assert!(lines.contains(&"0.000000,meta,,,,film,reason,left_out,,,,,,"));
+    assert!(
+        lines.contains(&"0.000000,meta,former,,,held in seal,tag_after_stop_longer_than_s,120.000000,,,,,,")
+    );
+    assert!(lines.contains(&"4.615385,state,former,running,stopped_waiting,film,,,1234,7,,,,"));
+    assert!(lines.contains(&"5.000000,content,table,,,,,59,,,,,,"));
+    assert!(lines.contains(&"6.000000,pack,x-ray,,,held in seal,cut,,,,,17,,405.123456"));
+    assert!(lines.contains(&"0.000000,call,x-ray,,,film,called,,,,,,,"));
+    assert_eq!(lines.last(), Some(&"1000000.000000,end,former,,,,,,,,,,,"));
+    // The supplier's name holds a line end, so its row takes two lines; every other has 13 commas.
+    assert_eq!(
+        lines.iter().filter(|line| line.matches(',').count() != 13).count(),
+        2 + 1 /* model name */
+    );
+}
+
+#[test]
+fn gzip_is_read_as_it_is_and_in_several_members() {
+    let plain = written(&header(), &events());
+    let mut zipped = gzip_writer(Vec::new());
+    zipped.write_all(&plain).unwrap();
+    let zipped = zipped.finish().unwrap();
+    assert_eq!(read_all(&zipped), read_all(&plain));
+    let (first, second) = plain.split_at(plain.len() / 2);
+    let mut members = Vec::new();
+    for part in [first, second] {
+        let mut member = gzip_writer(members);
+        member.write_all(part).unwrap();
+        members = member.finish().unwrap();
+    }
+    assert_eq!(read_all(&members), read_all(&plain));
+    let cut = &zipped[..zipped.len() - 12];
+    assert!(read_all(cut).unwrap_err().contains("cannot be read"));
+}
+
+/// The log with one piece of text replaced: the error must name the line and say what would be right.
+#[test]
+fn errors_name_the_line_and_what_would_be_right() {
+    let mut plain = header();
+    plain.model_name = "plain".to_owned();
+    plain.facts.stations[0].id = "former".to_owned();
+    plain.facts.stations[0].supplier = None;
+    let text = String::from_utf8(written(&plain, &events())).unwrap();
+    let line_of = |part: &str| 1 + text.lines().position(|line| line.contains(part)).unwrap();
+    let cases = [
+        ("time_s,event", "t,event", "time_s,event", "first line must be the column names"),
+        ("format_version,1", "format_version,2", "format_version", "reads version 1"),
+        ("meta,,,,,seed", "meta,,,,,sead", "seed", "key is \"sead\""),
+        (
+            "design_rate_per_min,34.",
+            "design_rate_per_min,-34.",
+            "design_rate_per_min",
+            "a rate over 0 is due",
+        ),
+        ("key,value", "value,key", "time_s", "first line must be the column names"),
+        ("has_states,false", "has_states,no", "has_states,false", "true or false is due"),
+        ("meta,table,,,,capacity", "meta,former,,,,capacity", "capacity", "must follow the row `station`"),
+        (
+            "4.615385,state,former,running",
+            "4.615385,state,former,runing",
+            "4.615385",
+            "known are running, starved",
+        ),
+        (
+            "5.000000,content,table",
+            "5.000000,content,tabel",
+            "5.000000,content",
+            "the header has former, table, x-ray",
+        ),
+        ("5.000000,content", "3.000000,content", "5.000000,content", "time goes back"),
+        ("content,table,,,,,59", "content,table,,,,,fifty", "content,table", "a whole number is due"),
+        ("content,table,,,,,59", "content,table,,,,,4294967295", "content,table", "at most 4294967294"),
+        ("content,table,,,,,59", "content,table,,,cold,,59", "content,table", "column reason must be empty"),
+        ("405.123456", "405,123456", "405.123456", "15 columns"),
+        ("405.123456", "405.1234567", "405.123456", "at most six decimals"),
+        (
+            "pack,x-ray,,,held in seal,cut",
+            "pack,x-ray,,,held,cut",
+            "405.123456",
+            "the header has held in seal",
+        ),
+        ("called", "shouted", "called", "called, arrived, released"),
+        ("6.000000,pack,x-ray", "6.000000,puck,x-ray", "6.000000,pack", "known are meta, state"),
+        ("1000000.000000,end", "1000000.000001,end", "1000000.000000,end", "behind the end of the run"),
+    ];
+    for (from, to, at, what) in cases {
+        let broken = text.replacen(from, to, 1);
+        assert_ne!(broken, text, "{from}");
+        let error = read_all(broken.as_bytes()).unwrap_err();
+        let line = format!("line {}: ", line_of(at));
+        assert!(error.starts_with(&line), "{from} -> {to}: {error}, not at {line}");
+        assert!(error.contains(what), "{from} -> {to}: {error}");
+    }
+}
+
+#[test]
+fn what_is_missing_is_named() {
+    let text = String::from_utf8(written(&header(), &events())).unwrap();
+    let without = |part: &str| -> String {
+        text.lines().filter(|line| !line.contains(part)).map(|it| format!("{it}\n")).collect()
+    };
+    for key in
+        ["program_version", "seed", "detail", "horizon_s", "good_after", "has_states", "short_stop_limit_s"]
+    {
+        let error = read_all(without(key).as_bytes()).unwrap_err();
+        assert!(error.contains(key), "{error}");
+    }
+    let error = read_all(without("end").as_bytes()).unwrap_err();
+    assert!(error.contains("breaks off"), "{error}");
+    assert!(read_all(b"").unwrap_err().starts_with("line 1: this is no log"));
+    let after_end = format!("{text}1000000.000000,content,table,,,,,1,,,,,,\n");
+    assert!(read_all(after_end.as_bytes()).unwrap_err().contains("follows the `end` row"));
+}
+
+#[test]
+fn after_a_wrong_row_the_next_is_read() {
+    let text = String::from_utf8(written(&header(), &events())).unwrap().replace(",called,", ",shouted,");
+    let rows: Vec<_> = LogReader::new(text.as_bytes()).unwrap().collect();
+    assert_eq!(rows.len(), events().len());
+    assert_eq!(rows.iter().filter(|row| row.is_err()).count(), 1);
+}
+
+#[test]
+fn windows_line_ends_and_a_byte_order_mark_do_no_harm() {
+    let text = String::from_utf8(written(&header(), &events())).unwrap();
+    let (_, told) = read_all(text.replace('\n', "\r\n").as_bytes()).unwrap();
+    assert_eq!(told, events());
+    let (_, told) = read_all(format!("\u{feff}{text}").as_bytes()).unwrap();
+    assert_eq!(told, events());
+}
+
+/// A file that takes so many bytes and then is full.
+struct Full(usize);
+
+impl Write for Full {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        if self.0 < bytes.len() {
+            return Err(io::Error::new(io::ErrorKind::StorageFull, "no room"));
+        }
+        self.0 -= bytes.len();
+        Ok(bytes.len())
+    }
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
+}
+
+#[test]
+fn an_error_in_writing_is_kept_to_the_end() {
+    let mut writer = LogWriter::new(Full(100_000), &header(), Detail::States);
+    for _ in 0..10_000 {
+        writer.record(&events()[2]);
+    }
+    let error = writer.finish().err().unwrap();
+    assert_eq!(error.kind(), io::ErrorKind::StorageFull);
+}
+
+#[test]
+fn names_that_cannot_be_told_apart_are_refused() {
+    let refused = |change: fn(&mut LogHeader), event: Event| {
+        let mut header = header();
+        change(&mut header);
+        let mut writer = LogWriter::new(Vec::new(), &header, Detail::States);
+        writer.record(&event);
+        writer.finish().err().unwrap().to_string()
+    };
+    let fine = events()[0];
+    assert!(refused(|it| it.facts.stations[0].id = "table".to_owned(), fine).contains("two stations"));
+    assert!(refused(|it| it.facts.reasons[1] = "film, top".to_owned(), fine).contains("two reasons"));
+    assert!(refused(|it| it.facts.stations[0].id = String::new(), fine).contains("empty id"));
+    assert!(refused(|it| it.facts.constraint = 9, fine).contains("do not list"));
+    assert!(refused(|_| (), Event { station: 3, ..fine }).contains("station 3"));
+    let call = EventKind::Call { step: CallStep::Called, reason: Reason(3) };
+    assert!(refused(|_| (), Event { kind: call, ..fine }).contains("reason 3"));
+}
+
+fn any_kind() -> impl Strategy<Value = EventKind> {
+    let state = || proptest::sample::select(StationState::ALL.as_slice());
+    let reason = || (0_u16..3).prop_map(Reason);
+    let content = || prop_oneof![Just(NO_CONTENT), any::<u32>()];
+    let item = || prop_oneof![Just(NO_ITEM), any::<u64>()];
+    let call = proptest::sample::select([CallStep::Called, CallStep::Arrived, CallStep::Released].as_slice());
+    let counter = proptest::sample::select(Counter::ALL.as_slice());
+    let step = proptest::sample::select(PackStep::ALL.as_slice());
+    prop_oneof![
+        (state(), state(), reason(), any::<u64>(), content(), content()).prop_map(
+            |(from, to, reason, made, content_before, content_after)| EventKind::State {
+                from,
+                to,
+                reason,
+                made,
+                content_before,
+                content_after
+            }
+        ),
+        (counter, reason(), any::<u64>()).prop_map(|(counter, reason, value)| EventKind::Count {
+            counter,
+            reason,
+            value
+        }),
+        (0..NO_CONTENT).prop_map(|pieces| EventKind::Content { pieces }),
+        (call, reason()).prop_map(|(step, reason)| EventKind::Call { step, reason }),
+        (step, item(), item(), reason(), any::<u64>()).prop_map(|(step, item, into, reason, weight_ug)| {
+            EventKind::Pack { step, item, into, reason, weight_ug }
+        }),
+        Just(EventKind::WarmUpEnd),
+    ]
+}
+
+fn any_events() -> impl Strategy<Value = Vec<Event>> {
+    proptest::collection::vec((0_u64..1_000_000_000_000, 0_u16..3, any_kind()), 0..60).prop_map(|rows| {
+        let mut times: Vec<u64> = rows.iter().map(|(at, ..)| *at).collect();
+        times.sort_unstable();
+        let rows = times.into_iter().zip(rows);
+        let mut events: Vec<Event> =
+            rows.map(|(at, (_, station, kind))| Event { at: Moment(at), station, kind }).collect();
+        events.push(Event { at: header().horizon, station: 0, kind: EventKind::End });
+        events
+    })
+}
+
+proptest! {
+    #[test]
+    fn any_events_come_back(events in any_events()) {
+        let (_, told) = read_all(&written(&header(), &events)).unwrap();
+        prop_assert_eq!(told, events);
+    }
+
+    #[test]
+    fn any_names_come_back(id in "\\PC{1,12}|[a-z,\"\r\n ]{1,12}", reason in "\\PC{1,12}|[a-z,\"\r\n ]{1,12}") {
+        let mut named = header();
+        named.facts.stations[2].id = format!("_{id}");
+        named.facts.reasons[1] = format!("_{reason}");
+        named.model_name = id;
+        named.program_version = reason;
+        let (back, told) = read_all(&written(&named, &events())).unwrap();
+        prop_assert_eq!(back, named);
+        prop_assert_eq!(told, events());
+    }
+
+    #[test]
+    fn any_bytes_give_an_error_and_no_panic(bytes in proptest::collection::vec(any::<u8>(), 0..400)) {
+        prop_assert!(read_all(&bytes).is_err());
+        let gzip = [&[0x1f, 0x8b, 8, 0][..], &bytes].concat();
+        prop_assert!(read_all(&gzip).is_err());
+    }
+
+    #[test]
+    fn a_log_with_bytes_changed_gives_events_or_errors(
+        changes in proptest::collection::vec((any::<prop::sample::Index>(), any::<u8>()), 1..6),
+        cut in any::<prop::sample::Index>(),
+    ) {
+        let mut bytes = written(&header(), &events());
+        for (place, byte) in changes {
+            let place = place.index(bytes.len());
+            bytes[place] = byte;
+        }
+        if let Ok(reader) = LogReader::new(bytes.as_slice()) {
+            prop_assert!(reader.count() <= bytes.len());
+        }
+        bytes.truncate(cut.index(bytes.len() - 1));
+        prop_assert!(read_all(&bytes).is_err());
+    }
+}
