@@ -4,32 +4,31 @@ use linewake_stats::distribution::Distribution;
 
 /// Mean of a drawn count, which is rounded up to at least 1.
 ///
-/// *Formula*: E max(1, ceil X) = 1 + the sum over k = 1, 2, ... of P(X > k). Above a mean of 20,000 it is the mean
-/// plus 1/2: the rounding then matters to less than 3 parts in 100,000.
+/// *Formula*: E max(1, ceil X) = 1 + the sum over k = 1, 2, ... of P(X > k). Where X spreads over more than 5,000
+/// counts it is the mean plus 1/2, to less than 1 part in 10,000 of a count.
 pub(super) fn mean_count(between: &Distribution) -> f64 {
-    const LONGEST_SUM: f64 = 20_000.0;
-    let mean = between.mean();
+    const WIDEST_SUM: f64 = 5_000.0;
+    const TAIL: f64 = 1e-13;
     match between {
-        Distribution::Constant { value } => value.ceil().max(1.0),
+        Distribution::Constant { value } => return value.ceil().max(1.0),
         Distribution::Empirical { values } => {
-            values.iter().map(|value| value.ceil().max(1.0)).sum::<f64>() / values.len().max(1) as f64
+            return values.iter().map(|value| value.ceil().max(1.0)).sum::<f64>()
+                / values.len().max(1) as f64;
         }
-        Distribution::Geometric { step, .. } if step.fract() == 0.0 => mean,
-        _ if mean > LONGEST_SUM => mean + 0.5,
-        _ => {
-            let mut sum = 1.0;
-            let mut k = 1.0;
-            while k < 100.0 * LONGEST_SUM {
-                let beyond = 1.0 - between.cdf(k);
-                if beyond.is_nan() || beyond < 1e-13 {
-                    break;
-                }
-                sum += beyond;
-                k += 1.0;
-            }
-            sum
-        }
+        Distribution::Geometric { step, .. } if step.fract() <= 0.0 => return between.mean(),
+        _ => {}
     }
+    let first = between.quantile(TAIL).floor().max(1.0);
+    let last = between.quantile(1.0 - TAIL).ceil();
+    if last - first > WIDEST_SUM || !last.is_finite() {
+        return between.mean() + 0.5;
+    }
+    let (mut sum, mut k) = (first, first);
+    while k <= last {
+        sum += 1.0 - between.cdf(k);
+        k += 1.0;
+    }
+    sum
 }
 
 /// A stop from its first second to its last: waiting for an operator who is never short, and the repair.
@@ -94,6 +93,9 @@ mod tests {
         near(Distribution::Uniform { min: 0.0, max: 10.0 }, 5.5);
         // An exponential rounded up is geometric with success 1 - exp(-1 / mean).
         near(Distribution::Exponential { mean: 40.0 }, 1.0 / (1.0 - (-1.0_f64 / 40.0).exp()));
+        near(Distribution::Exponential { mean: 40_000.0 }, 1.0 / (1.0 - (-1.0_f64 / 40_000.0).exp()));
+        // Nearly constant, a little above a whole number.
+        near(Distribution::Uniform { min: 1999.3, max: 1999.9 }, 2000.0);
     }
 
     #[test]

@@ -426,9 +426,23 @@ fn a_table_of_capacity_0_leaves_the_lane() {
 fn the_reference_line_equals_the_hand_calculation() {
     let checked = crate::parse(REFERENCE_LINE).expect("the reference line is valid");
     let facts = facts(&checked.line);
-    println!("{}", serde_json::to_string_pretty(&facts).unwrap());
     let output = &facts.output;
     assert_near(output.no_help.good_packs_per_h, 4464.0, 0.1);
     assert_near(output.full_help.good_packs_per_h, 5254.5, 0.1);
     assert_near(output.weakest_block.good_packs_per_h, 4936.6, 0.1);
+    assert_eq!(output.full_help.stations, ["former"]);
+    assert_eq!(output.weakest_block.stations.first().map(String::as_str), Some("loader"));
+    assert_eq!(output.weakest_block.stations.last().map(String::as_str), Some("metal detector"));
+    // The longest preparation outlasts a batch, so the lower figure promises nothing.
+    assert_eq!(output.no_help.kind, FigureKind::Estimate);
+    assert!(output.no_help.reasons.iter().all(|reason| reason.starts_with("supply can run short")));
+    assert_near(facts.quality.good_share, 0.985_289, 1e-6);
+    assert_near(facts.stop_free_packs_per_min, 104.0, 1e-4);
+    let stops = |id: &str| facts.station_stops.iter().find(|stops| stops.station == id).expect("has stops");
+    assert_near(stops("former").stand_alone_efficiency, 0.85464, 1e-5);
+    assert_near(stops("case packer").stops_per_running_h, 5.4, 1e-9);
+    let inspection =
+        facts.detections.iter().find(|one| one.detection == "print inspection").expect("has vision");
+    assert_eq!(inspection.indexes_to_pick_zone, 6);
+    assert_near(inspection.to_exit_s, 6.0 * 4.615_385, 1e-9);
 }
