@@ -13,3 +13,6 @@ pub mod pareto;
 pub mod result;
 mod state_clocks;
 pub mod summary;
+
+#[cfg(test)]
+mod tests;
