@@ -6,7 +6,7 @@
 use linewake_model::stop::Reason;
 use linewake_model::time::Moment;
 
-/// State of a station (line states; mapping to ISA-TR88.00.02 in docs/event-log.md).
+/// State of a station (mapping to ISA-TR88.00.02: [`StationState::isa_tr88_state`]).
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[repr(u8)]
 pub enum StationState {
@@ -45,6 +45,19 @@ impl StationState {
             Self::StoppedWaiting => "stopped_waiting",
             Self::StoppedRepair => "stopped_repair",
             Self::Planned => "planned",
+        }
+    }
+
+    /// The machine state of ISA-TR88.00.02 that it maps onto: Execute; Suspended for a cause outside the machine, Held
+    /// for one inside; a planned stop is Held for a test and Stopped for a break (planned ones from memory).
+    #[must_use]
+    pub fn isa_tr88_state(self, reason: Reason) -> &'static str {
+        match self {
+            Self::Running => "Execute",
+            Self::Starved | Self::Blocked => "Suspended",
+            Self::StoppedWaiting | Self::StoppedRepair => "Held",
+            Self::Planned if reason == Reason::BREAK => "Stopped",
+            Self::Planned => "Held",
         }
     }
 

@@ -3,13 +3,14 @@
 //! Rules that are not in the model itself:
 //! - A pack is good once the last gate has handed it over; in a line without gates, the pick robot; in a line without
 //!   a robot, the last station.
-//! - The best rate of a station, in packs per minute, is that of its fastest speed step with nothing in its way.
+//! - The best rate of a station, in packs per minute, is that of the rate ladder ([`best_rate_per_min`]).
 //! - The empty-line transit time between two stations is the time a piece takes from leaving the one to reaching the
 //!   other when nothing holds it up: the sum over what lies between, neither of the two included. See [`transit_of`].
 
 use crate::header::{Consequence, LineFacts, StationFacts};
-use linewake_model::line::{Line, MICROGRAMS_PER_GRAM, StationIndex};
-use linewake_model::station::{Former, GateKind, Loader, Station, StationKind, UNLIMITED};
+use linewake_model::facts::best_rate_per_min;
+use linewake_model::line::{Line, StationIndex};
+use linewake_model::station::{Former, GateKind, Loader, StationKind, UNLIMITED};
 use linewake_model::stop::Reason;
 use linewake_model::time::Span;
 
@@ -161,56 +162,6 @@ fn station_facts(line: &Line, place: StationIndex) -> StationFacts {
     }
 }
 
-/// Best rate of a station in packs per minute, at its fastest speed step; `None` where nothing limits it.
-///
-/// - supply: batch over mean preparation time, in portions of the mean weight; portioner: its set speed; both divided
-///   by the portions of a pack;
-/// - loader: packs of an array over its own cycle, the single file never running short (see [`loader_cycle`]);
-/// - former: pockets of an index over the longer of (dwell + advance) and the time of the cap;
-/// - robot: packs of a gripper over mean pick + mean place; rigid belt: speed over pitch; gate: its highest rate;
-/// - case packer: packs of a case over its cycle; machine, arrivals: 60 over the mean time;
-/// - belt or table: the smaller of one piece a release time and its capacity over its transit time.
-#[must_use]
-pub fn best_rate_per_min(line: &Line, place: StationIndex) -> Option<f64> {
-    let station = &line.stations[place];
-    let per_min = |packs: f64, seconds: f64| (seconds > 0.0).then(|| packs * 60.0 / seconds);
-    let set_speed = match &station.kind {
-        StationKind::BulkSupply(supply) => {
-            let portion_g = portioner_after(line, place)?.weight.mean_g;
-            let portions = supply.batch_ug as f64 / MICROGRAMS_PER_GRAM / portion_g;
-            per_min(portions / portions_per_pack(line), supply.preparation_s.mean())
-        }
-        StationKind::Portioner(portioner) => Some(portioner.rate_per_min / portions_per_pack(line)),
-        StationKind::Accumulator(belt) => {
-            let pieces_per_pack = if is_before_former(line, place) { portions_per_pack(line) } else { 1.0 };
-            let by_release = per_min(1.0, belt.release.seconds());
-            let finite = belt.capacity != UNLIMITED && belt.capacity > 0;
-            let by_capacity =
-                finite.then(|| per_min(f64::from(belt.capacity), belt.transit.seconds())).flatten();
-            let pieces = match (by_release, by_capacity) {
-                (Some(one), Some(other)) => Some(one.min(other)),
-                (one, other) => one.or(other),
-            };
-            pieces.map(|rate| rate / pieces_per_pack)
-        }
-        StationKind::Loader(loader) => {
-            let packs = f64::from(loader.lanes) * f64::from(loader.array_rows)
-                / f64::from(loader.loads_per_zone.max(1));
-            per_min(packs, loader_cycle(loader).seconds())
-        }
-        StationKind::Former(former) => per_min(former.pockets() as f64, former_cycle_s(former)),
-        StationKind::PickRobot(robot) => {
-            per_min(f64::from(robot.gripper), robot.pick_s.mean() + robot.place_s.mean())
-        }
-        StationKind::RigidBelt(belt) => Some(60.0 * belt.speed_m_s / belt.pitch_m),
-        StationKind::Gate(gate) => Some(gate.max_rate_per_min),
-        StationKind::CasePacker(packer) => per_min(f64::from(packer.packs_per_case), packer.cycle.seconds()),
-        StationKind::Machine(machine) => per_min(1.0, machine.process_s.mean()),
-        StationKind::Arrivals(arrivals) => per_min(1.0, arrivals.between_s.mean()),
-    };
-    set_speed.map(|rate| rate * fastest_share(station))
-}
-
 /// Empty-line transit time between two stations: the sum of [`transit_of`] what lies between them.
 #[must_use]
 pub fn transit_between(line: &Line, one: StationIndex, other: StationIndex) -> Span {
@@ -245,17 +196,6 @@ pub fn transit_of(line: &Line, place: StationIndex) -> Span {
     }
 }
 
-/// The loader's own cycle for an array when the single file never runs short. Belt A fills in `array_rows x take`
-/// while belt B traverses (after the last lane: loads and returns); whichever is longer counts; then the file passes.
-#[must_use]
-pub fn loader_cycle(loader: &Loader) -> Span {
-    let lanes = u64::from(loader.lanes);
-    let fill = times(loader.take, u64::from(loader.array_rows));
-    times(loader.file_transfer, lanes)
-        + times(loader.traverse.max(fill), lanes.saturating_sub(1))
-        + (loader.load + loader.return_).max(fill)
-}
-
 fn loader_transit(line: &Line, place: StationIndex, loader: &Loader) -> Span {
     let lanes = u64::from(loader.lanes);
     let portions = lanes * u64::from(loader.array_rows);
@@ -279,30 +219,5 @@ fn times(length: Span, count: u64) -> Span {
     Span(length.0.saturating_mul(count))
 }
 
-fn fastest_share(station: &Station) -> f64 {
-    let steps = station.speed_control.iter().flat_map(|control| &control.steps);
-    steps
-        .map(|step| step.share)
-        .fold(None, |best: Option<f64>, share| Some(best.map_or(share, |it| it.max(share))))
-        .unwrap_or(1.0)
-}
-
-/// Portions in a pocket: the loads of a zone.
-fn portions_per_pack(line: &Line) -> f64 {
-    let loads = line.stations.iter().find_map(|station| match &station.kind {
-        StationKind::Loader(loader) => Some(loader.loads_per_zone.max(1)),
-        _ => None,
-    });
-    f64::from(loads.unwrap_or(1))
-}
-
-fn is_before_former(line: &Line, place: StationIndex) -> bool {
-    line.stations[place..].iter().any(|station| matches!(station.kind, StationKind::Former(_)))
-}
-
-fn portioner_after(line: &Line, place: StationIndex) -> Option<&linewake_model::station::Portioner> {
-    line.stations[place..].iter().find_map(|station| match &station.kind {
-        StationKind::Portioner(portioner) => Some(portioner),
-        _ => None,
-    })
-}
+#[cfg(test)]
+mod tests;

@@ -30,7 +30,7 @@ pub use stages::{Rung, ThroughputCapacity};
 pub use station_stops::{ConsumableChange, ModeStops, StationStops};
 pub use supply::SupplyFacts;
 
-use crate::line::Line;
+use crate::line::{Line, StationIndex};
 use serde::Serialize;
 
 /// Everything that `check` tells about a line beside its problems.
@@ -94,6 +94,13 @@ pub fn facts(line: &Line) -> Facts {
         quality: demand.quality,
         output,
     }
+}
+
+/// Best rate of a station in packs per minute: never waiting, never stopped, at its fastest speed step. `None` where
+/// nothing limits it.
+#[must_use]
+pub fn best_rate_per_min(line: &Line, station: StationIndex) -> Option<f64> {
+    stages::best_per_min(line, &shape::Shape::of(line), station)
 }
 
 #[cfg(test)]
