@@ -1,0 +1,205 @@
+//! Commands and options, as they are typed. Help texts are written here, and docs/reference/commands.md is made from
+//! them.
+
+use crate::seed::Seed;
+use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
+use linewake_model::quantity::{Quantity, Time};
+use std::path::PathBuf;
+
+/// Examples at the head of the long help; a test runs each of them.
+const EXAMPLES: &str = "\
+Examples:
+  linewake check models/alder-hill-mince.json
+  linewake run models/alder-hill-mince.json
+  linewake run models/alder-hill-mince.json --shifts 100 --seed 7 --out results/mince";
+
+/// Simulates a whole portion-to-case line for fresh portioned food, and reports what it makes in a shift, its OEE, and
+/// which stops cost it how much.
+#[derive(Clone, Debug, Parser)]
+#[command(
+    name = "linewake",
+    version,
+    before_long_help = EXAMPLES,
+    after_long_help = "A result is an estimate of a modelled line. Food safety limits, guarding and legal weights are \
+                       for qualified people and local codes.",
+    arg_required_else_help = true,
+    max_term_width = 100,
+    propagate_version = true
+)]
+pub(crate) struct Arguments {
+    /// What to do.
+    #[command(subcommand)]
+    pub(crate) command: Command,
+
+    /// When to colour: on a terminal only, or never
+    #[arg(long, global = true, value_name = "WHEN", default_value = "auto")]
+    pub(crate) color: Colour,
+
+    /// No progress and no notes; warnings and errors remain
+    #[arg(short, long, global = true)]
+    pub(crate) quiet: bool,
+}
+
+/// When to colour.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Colour {
+    /// On a terminal, unless NO_COLOR is set.
+    Auto,
+    /// Never.
+    Never,
+}
+
+/// The commands.
+#[derive(Clone, Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Check a model, and show what can be told of its line without a simulation
+    Check(Check),
+    /// Run a line for many shifts, and write the report
+    Run(Run),
+    /// Print the JSON Schema of the model file, for editors that complete and check
+    Schema,
+    /// Print completions for a shell
+    #[command(hide = true)]
+    Completions {
+        /// The shell.
+        shell: clap_complete::Shell,
+    },
+    /// Print the manual page
+    #[command(hide = true)]
+    Man,
+}
+
+/// Check a model, and show what can be told of its line without a simulation.
+///
+/// All problems are reported at once, each with its place and what would be right. Then come the facts: the best rate
+/// of each stage, the former's cycle, loader and robot against it, capacities, buffers in minutes, expected stops, changes
+/// of consumables, the way from each detection to the exit, and three figures of the long-run output.
+#[derive(Clone, Debug, Args)]
+#[command(before_long_help = "\
+Examples:
+  linewake check models/alder-hill-mince.json
+  linewake check models/alder-hill-mince.json --json")]
+pub(crate) struct Check {
+    /// The model file; "-" reads it from the standard input
+    #[arg(value_name = "MODEL", value_hint = ValueHint::FilePath)]
+    pub(crate) model: PathBuf,
+
+    /// Print the facts (or the problems) as JSON, and nothing else
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+/// Run a line for many shifts, and write the report.
+///
+/// Every shift is run twice over: once with everything new at its start, and once as a shift of the long run
+/// (consumables part used, a warm-up that does not count). The folder holds report.html, charts (SVG), tables
+/// (CSV), results.json, a copy of the model, and the event log of the first shift. It appears when the run is complete:
+/// an interrupted run leaves nothing. A folder that linewake made is replaced, any other is left alone.
+#[derive(Clone, Debug, Args)]
+#[command(before_long_help = "\
+Examples:
+  linewake run models/alder-hill-mince.json
+  linewake run models/alder-hill-mince.json --shifts 100 --seed 7 --out results/mince
+  linewake run models/alder-hill-mince.json --hours 4 --logs 3 --log-detail packs")]
+pub(crate) struct Run {
+    /// The model file; "-" reads it from the standard input
+    #[arg(value_name = "MODEL", value_hint = ValueHint::FilePath)]
+    pub(crate) model: PathBuf,
+
+    /// Shifts to run of each kind
+    #[arg(long, value_name = "N", default_value_t = 30, value_parser = clap::value_parser!(u64).range(1..=100_000))]
+    pub(crate) shifts: u64,
+
+    /// Length of a shift in hours; without it, the model's
+    #[arg(long, value_name = "HOURS", value_parser = hours)]
+    pub(crate) hours: Option<f64>,
+
+    /// Seed of all chance: a whole number, or "random" (the seed taken is printed)
+    #[arg(long, value_name = "SEED", default_value = "1", env = "LINEWAKE_SEED")]
+    pub(crate) seed: Seed,
+
+    /// Time before a shift of the long run that does not count, such as "30 min"
+    #[arg(long, value_name = "TIME", default_value = "1 h", value_parser = warm_up)]
+    pub(crate) warm_up: f64,
+
+    /// Threads to work with; without it, one for each core. The results do not depend on it
+    #[arg(long, value_name = "N", env = "LINEWAKE_THREADS", value_parser = threads)]
+    pub(crate) threads: Option<usize>,
+
+    /// Folder of the results; without it, linewake-out/ and the name of the model file
+    #[arg(long, value_name = "FOLDER", value_hint = ValueHint::DirPath)]
+    pub(crate) out: Option<PathBuf>,
+
+    /// Replace a folder that linewake made even if it holds files of others
+    #[arg(long)]
+    pub(crate) force: bool,
+
+    /// Shifts to write the event log of, from the first on (they start with everything new)
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub(crate) logs: u64,
+
+    /// What a log tells: states, counts and contents, or every pack as well
+    #[arg(long, value_name = "DETAIL", default_value = "states")]
+    pub(crate) log_detail: LogDetail,
+
+    /// Form of the logs
+    #[arg(long, value_name = "FORM", default_value = "csv.gz")]
+    pub(crate) log_format: LogFormat,
+
+    /// Print the results as JSON (as in results.json), and nothing else
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+/// What a log tells.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum LogDetail {
+    /// State changes, counts and contents.
+    States,
+    /// Every pack as well.
+    Packs,
+}
+
+/// Form of a log.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum LogFormat {
+    /// CSV, compressed.
+    #[value(name = "csv.gz")]
+    CsvGz,
+    /// CSV.
+    Csv,
+}
+
+/// Longest shift, in hours: a year.
+const LONGEST_SHIFT_H: f64 = 8760.0;
+
+/// Shortest shift, in hours: a second. A second of the clock is what a table still shows.
+const SHORTEST_SHIFT_H: f64 = 1.0 / 3600.0;
+
+fn hours(text: &str) -> Result<f64, String> {
+    match text.trim().parse::<f64>() {
+        Ok(hours) if (SHORTEST_SHIFT_H..=LONGEST_SHIFT_H).contains(&hours) => Ok(hours),
+        Ok(_) => Err(format!(
+            "a shift lasts from a second to a year: give hours up to {LONGEST_SHIFT_H}, such as 8"
+        )),
+        Err(_) => Err("give a number of hours, such as 8 or 7.5".to_owned()),
+    }
+}
+
+/// The warm-up in seconds.
+fn warm_up(text: &str) -> Result<f64, String> {
+    let seconds =
+        Quantity::<Time>::parse(text).map_err(|error| format!("{}; {}", error.what, error.hint))?.value();
+    if (0.0..=LONGEST_SHIFT_H * 3600.0).contains(&seconds) {
+        Ok(seconds)
+    } else {
+        Err("give a time from \"0 s\" to a year, such as \"1 h\"".to_owned())
+    }
+}
+
+fn threads(text: &str) -> Result<usize, String> {
+    match text.parse() {
+        Ok(threads) if (1..=1024).contains(&threads) => Ok(threads),
+        _ => Err("give a whole number from 1 to 1024".to_owned()),
+    }
+}

@@ -1,0 +1,7 @@
+//! The commands, one module each.
+
+pub(crate) mod check;
+pub(crate) mod completions;
+pub(crate) mod man;
+pub(crate) mod run;
+pub(crate) mod schema;

@@ -1,0 +1,5 @@
+//! The `linewake` program.
+
+fn main() -> std::process::ExitCode {
+    linewake_cli::main()
+}

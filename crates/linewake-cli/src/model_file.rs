@@ -1,0 +1,102 @@
+//! Reading a model file, and telling what is wrong with it.
+
+use crate::console::Console;
+use crate::failure::Failure;
+use crate::problems;
+use linewake_model::Checked;
+use linewake_model::problem::Problem;
+use std::io::{self, Read};
+use std::path::Path;
+
+/// Largest model file that is read. A line of 200 stations is far below a megabyte.
+const LARGEST_BYTES: u64 = 16 << 20;
+
+/// A model file.
+pub(crate) struct ModelFile {
+    /// How the user named it.
+    pub(crate) name: String,
+    /// Its text.
+    pub(crate) text: String,
+    /// The model, or everything that is wrong with it.
+    pub(crate) model: Result<Checked, Vec<Problem>>,
+}
+
+impl ModelFile {
+    /// Reads the file ("-": the standard input) and checks the model.
+    pub(crate) fn read(path: &Path) -> Result<Self, Failure> {
+        let from_stdin = path.as_os_str() == "-";
+        let name = if from_stdin { "standard input".to_owned() } else { path.display().to_string() };
+        let bytes =
+            if from_stdin { all_of(io::stdin().lock()) } else { std::fs::File::open(path).and_then(all_of) };
+        let bytes = bytes.map_err(|error| cannot_read(path, &error))?;
+        if bytes.len() as u64 > LARGEST_BYTES {
+            let what = format!("{name} is larger than {} MB", LARGEST_BYTES >> 20);
+            return Err(Failure::Invalid {
+                what,
+                hint: "a model file is a few kilobytes of JSON".to_owned(),
+            });
+        }
+        let text = String::from_utf8(bytes).map_err(|error| {
+            let valid = error.utf8_error().valid_up_to();
+            let line = error.as_bytes()[..valid].iter().filter(|&&byte| byte == b'\n').count() + 1;
+            Failure::Invalid {
+                what: format!("{name}:{line}: the text is not UTF-8"),
+                hint: "save the model as UTF-8".to_owned(),
+            }
+        })?;
+        let model = linewake_model::parse(&text);
+        Ok(Self { name, text, model })
+    }
+
+    /// The checked model; its warnings, or everything that is wrong, are shown on `err`.
+    pub(crate) fn checked(&self, console: &mut Console<'_>) -> Result<&Checked, Failure> {
+        match &self.model {
+            Ok(checked) => {
+                console.tell(&problems::shown(&self.name, &self.text, &checked.warnings));
+                Ok(checked)
+            }
+            Err(problems) => {
+                console.tell(&problems::shown(&self.name, &self.text, problems));
+                Err(Failure::InvalidModel)
+            }
+        }
+    }
+}
+
+fn all_of(file: impl Read) -> io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    file.take(LARGEST_BYTES + 1).read_to_end(&mut bytes)?;
+    Ok(bytes)
+}
+
+fn cannot_read(path: &Path, error: &io::Error) -> Failure {
+    let hint = match error.kind() {
+        io::ErrorKind::NotFound => match models_beside(path) {
+            models if models.is_empty() => "give the path of a model file (JSON)".to_owned(),
+            models => format!("models there: {}", models.join(", ")),
+        },
+        io::ErrorKind::IsADirectory => "give a model file in that folder, not the folder".to_owned(),
+        _ => String::new(),
+    };
+    match Failure::of_file("read the model", path, error) {
+        Failure::Failed { what, .. } => Failure::Failed { what, hint },
+        other => other,
+    }
+}
+
+/// Model files in the folder in which one was looked for, a few of them.
+fn models_beside(path: &Path) -> Vec<String> {
+    let folder = match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    let Ok(entries) = std::fs::read_dir(folder) else { return Vec::new() };
+    let mut models: Vec<String> = entries
+        .filter_map(|entry| Some(entry.ok()?.path()))
+        .filter(|file| file.extension().is_some_and(|extension| extension == "json"))
+        .map(|file| file.display().to_string())
+        .collect();
+    models.sort();
+    models.truncate(5);
+    models
+}

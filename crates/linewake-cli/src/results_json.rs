@@ -1,0 +1,64 @@
+//! results.json: everything that a run found, for programs. No clock time, no path, no number of threads: the same run
+//! gives the same bytes.
+
+use linewake_kpi::summary::Summary;
+use linewake_report::input::{AnalyticFigure, RunReport};
+use serde::Serialize;
+
+/// Name and version of the form; within a version keys are only added.
+pub(crate) const SCHEMA: &str = "linewake.run/1";
+
+#[derive(Serialize)]
+struct Results<'a> {
+    schema: &'static str,
+    program_version: &'a str,
+    model: Model<'a>,
+    seed: u64,
+    shifts: usize,
+    shift_length_s: f64,
+    warm_up_s: f64,
+    without_simulation: Vec<Figure<'a>>,
+    new_rolls: &'a Summary,
+    long_run: &'a Summary,
+}
+
+#[derive(Serialize)]
+struct Model<'a> {
+    name: &'a str,
+    about: &'a str,
+    digest_sha256: &'a str,
+}
+
+#[derive(Serialize)]
+struct Figure<'a> {
+    name: &'a str,
+    good_packs_per_h: f64,
+    text: &'a str,
+}
+
+/// The text of results.json.
+pub(crate) fn text(report: &RunReport) -> String {
+    let results = Results {
+        schema: SCHEMA,
+        program_version: &report.program_version,
+        model: Model {
+            name: &report.model.name,
+            about: &report.model.about,
+            digest_sha256: &report.model.digest,
+        },
+        seed: report.seed,
+        shifts: report.plan.shifts,
+        shift_length_s: report.plan.hours * 3600.0,
+        warm_up_s: report.plan.warm_up_s,
+        without_simulation: report.figures_without_simulation.iter().map(figure).collect(),
+        new_rolls: &report.new_rolls,
+        long_run: &report.long_run,
+    };
+    let mut text = serde_json::to_string_pretty(&results).unwrap_or_default();
+    text.push('\n');
+    text
+}
+
+fn figure(figure: &AnalyticFigure) -> Figure<'_> {
+    Figure { name: &figure.name, good_packs_per_h: figure.packs_per_h, text: &figure.text }
+}
