@@ -8,21 +8,22 @@ use schemars::transform::{Transform, transform_subschemas};
 /// The JSON Schema (draft 2020-12) of the model file, for editors that complete and check while one types.
 #[must_use]
 pub fn schema() -> String {
-    let settings = SchemaSettings::draft2020_12().with_transform(NoNulls);
+    let settings = SchemaSettings::draft2020_12().with_transform(ForEditors);
     let schema = settings.into_generator().into_root_schema_for::<LineSpec>();
     let mut text = serde_json::to_string_pretty(&schema).unwrap_or_default();
     text.push('\n');
     text
 }
 
-/// A key that may be left out is not written as null.
+/// A key that may be left out is not written as null; formats that only name types of this program go.
 #[derive(Clone, Debug)]
-struct NoNulls;
+struct ForEditors;
 
-impl Transform for NoNulls {
+impl Transform for ForEditors {
     fn transform(&mut self, schema: &mut Schema) {
         transform_subschemas(self, schema);
         let Some(object) = schema.as_object_mut() else { return };
+        object.remove("format");
         if let Some(serde_json::Value::Array(types)) = object.get_mut("type") {
             types.retain(|name| name != "null");
             if let [only] = types.as_slice() {

@@ -151,7 +151,7 @@ impl Checker<'_> {
                     format!("{position} does not follow the seal at {seal}"),
                     "print is laid down at the seal, and labels go on sealed packs",
                 );
-            } else if position > cut {
+            } else if position > cut && cut > seal {
                 self.findings.error(
                     &path.key(key),
                     format!("{position} lies beyond the web, which ends at the cut at {cut}"),

@@ -35,3 +35,21 @@ fn comments_blanks_and_the_schema_do_not_change_the_digest() {
     let changed = MINCE.replace("\"0.9 s\"", "\"0.91 s\"");
     assert_ne!(checked(&changed).line.digest, checked(MINCE).line.digest);
 }
+
+#[test]
+fn every_shipped_model_is_valid_says_nothing_odd_and_survives_writing() {
+    let models = [
+        MINCE,
+        include_str!("../../../../models/alder-hill-mince-feedback.json"),
+        include_str!("../../../../models/alder-hill-mince-drift.json"),
+        include_str!("../../../../models/low-sallow-burgers.json"),
+        include_str!("../../../../models/tern-quay-fish.json"),
+        include_str!("../../../../models/merrow-three-machines.json"),
+    ];
+    for text in models {
+        let checked = checked(text);
+        assert!(checked.warnings.is_empty(), "{}: {:?}", checked.line.name, checked.warnings);
+        let written = to_json(&spec_of(text).expect("valid"));
+        assert_eq!(parse(&written).map(|checked| checked.line), Ok(checked.line));
+    }
+}

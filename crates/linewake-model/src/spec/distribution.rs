@@ -15,6 +15,7 @@ pub type CountDistribution = DistributionSpec<f64>;
 
 spec_tagged! {
     /// A distribution: an object with one key, the family. A time or a count by itself is a constant.
+    #[schemars(transform = with_bare_constant)]
     pub enum DistributionSpec<V> called "distribution" {
         /// Always the same value.
         Constant = "constant" (V),
@@ -36,6 +37,15 @@ spec_tagged! {
         Empirical = "empirical" (Vec<V>),
         /// Geometric: 1, 2, 3, ... counts, or whole multiples of a stated time.
         Geometric = "geometric" (GeometricSpec<V>),
+    }
+}
+
+/// The schema of a bare value beside those of the families: it is that of a constant's value.
+fn with_bare_constant(schema: &mut schemars::Schema) {
+    let pointer = "/oneOf/0/properties/constant";
+    let Some(value) = schema.pointer(pointer).cloned() else { return };
+    if let Some(serde_json::Value::Array(families)) = schema.get_mut("oneOf") {
+        families.insert(0, value);
     }
 }
 

@@ -116,7 +116,7 @@ fn in_our_words(kind: &ParseErrorKind) -> String {
 
 fn syntax_hint(kind: &ParseErrorKind) -> &'static str {
     match kind {
-        ParseErrorKind::ExpectedComma => "a comma is missing before this",
+        ParseErrorKind::ExpectedComma => "a comma is missing here",
         ParseErrorKind::NonFiniteNumbersNotAllowed => "write a number that exists",
         ParseErrorKind::SingleQuotedStringsNotAllowed => "use double quotes",
         ParseErrorKind::ExpectedStringObjectProperty | ParseErrorKind::UnexpectedWord => {

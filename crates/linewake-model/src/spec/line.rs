@@ -12,6 +12,7 @@ spec_object! {
         /// Where the schema of this file is, for editors; the program does not read it.
         pub schema = "$schema": Option<String>,
         /// Version of the format: 1.
+        #[schemars(range(min = 1, max = 1))]
         pub model_version: u32,
         /// Name of the line.
         pub name: String,

@@ -326,8 +326,8 @@ macro_rules! spec_object {
     ($(#[$meta:meta])* pub struct $name:ident $(<$g:ident>)? {
         $($(#[$field_meta:meta])* pub $field:ident $(= $key:literal)?: $ty:ty,)*
     }) => {
-        $(#[$meta])*
         #[derive(Clone, Debug, PartialEq, schemars::JsonSchema)]
+        $(#[$meta])*
         #[schemars(deny_unknown_fields)]
         pub struct $name $(<$g>)? {
             $($(#[$field_meta])* $(#[schemars(rename = $key)])? pub $field: $ty,)*
@@ -364,8 +364,8 @@ macro_rules! spec_tagged {
     ($(#[$meta:meta])* pub enum $name:ident $(<$g:ident>)? called $what:literal {
         $($(#[$variant_meta:meta])* $variant:ident = $tag:literal ($ty:ty),)*
     }) => {
-        $(#[$meta])*
         #[derive(Clone, Debug, PartialEq, schemars::JsonSchema)]
+        $(#[$meta])*
         pub enum $name $(<$g>)? {
             $($(#[$variant_meta])* #[schemars(rename = $tag)] $variant($ty),)*
         }
@@ -421,8 +421,8 @@ pub(crate) use typed_by_tag;
 /// Declares a value that is one of a few words.
 macro_rules! spec_words {
     ($(#[$meta:meta])* pub enum $name:ident { $($(#[$variant_meta:meta])* $variant:ident = $word:literal,)* }) => {
-        $(#[$meta])*
         #[derive(Clone, Copy, Debug, PartialEq, Eq, schemars::JsonSchema)]
+        $(#[$meta])*
         pub enum $name {
             $($(#[$variant_meta])* #[schemars(rename = $word)] $variant,)*
         }
