@@ -32,6 +32,11 @@ pub(super) fn doubts_of_lower(line: &Line, shape: &Shape<'_>) -> Vec<String> {
                     "{id} loses what finds no room: a stop costs up to one time between arrivals more"
                 ));
             }
+            StationKind::Portioner(_) if shape.feedback.is_some() => {
+                doubts.push(format!(
+                    "the weight feedback of {id} shifts the pack weight: weight rejects are estimated"
+                ));
+            }
             StationKind::Loader(loader) if loader.open_time_limit.is_some() => {
                 doubts.push(format!(
                     "product ages in {id} and open pockets: what stops cost by that is estimated"

@@ -170,7 +170,7 @@ pub(super) fn robot(line: &Line, shape: &Shape<'_>) -> Option<RobotTime> {
     let groups = groups(robot, former.pockets());
     let frame_s = f64::from(groups) * robot_group_s(robot);
     let clear_after_s = frame_s - robot.place_s.mean();
-    let cycle_s = pace(line, shape, former_index, 0.0).time_s * shape.packs_per_index();
+    let cycle_s = pace(line, shape, former_index, 0.0, 1.0).time_s * shape.packs_per_index();
     let time_to_clear_s = cycle_s - former.advance.seconds();
     Some(RobotTime {
         groups,

@@ -2,7 +2,7 @@
 
 use super::expectation::WholeStop;
 use super::inspection::{PrintAndVision, Weighing, reject_row_rate};
-use super::pace::{Pace, pace};
+use super::pace::{Pace, fastest_step, pace};
 use super::quality::{Quality, QualityLoss};
 use super::shape::Shape;
 use super::stops::{Comes, StopRate, own_stops, response};
@@ -17,8 +17,6 @@ pub(super) struct StationDemand<'a> {
     pub(super) share: f64,
     /// Own time for each pack that reaches it.
     pub(super) pace: Pace,
-    /// Fastest speed step over set speed; 1 without speed control.
-    pub(super) best_speed: f64,
     pub(super) stops: Vec<StopRate<'a>>,
 }
 
@@ -55,9 +53,12 @@ pub(super) struct Demand<'a> {
 /// Which side to err on where a loss can only be estimated.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Lean {
-    /// The most likely value.
+    /// The most likely value, at set speed.
     Expected,
-    /// The smallest loss: for an upper bound.
+    /// The largest loss that is likely: for the figure without help.
+    Cautious,
+    /// The smallest loss, for an upper bound: fastest speed steps, no response (an operator who is still at the
+    /// station answers its next call at once), feedback that takes off whatever lasts.
     Favourable,
 }
 
@@ -129,18 +130,24 @@ impl<'a> Walk<'a, '_> {
             // Picks are counted for each pack cut already.
             share = 1.0;
         }
-        let pace = pace(self.line, self.shape, station, picks);
+        let speed = if self.lean == Lean::Favourable { fastest_step(self.line, station) } else { 1.0 };
+        let pace = pace(self.line, self.shape, station, picks, speed);
         let mut stops = own_stops(self.line, station, pace, share);
+        self.leave_out_response(&mut stops);
         match &self.line.stations[station].kind {
             StationKind::Former(former) => self.former(station, former, pace, &mut stops),
             StationKind::PickRobot(_) => self.lose(station, Reason::DROPPED, dropped),
             StationKind::Gate(gate) => self.gate(station, gate, &mut stops),
             _ => {}
         }
-        let steps = self.line.stations[station].speed_control.iter().flat_map(|control| &control.steps);
-        let best = steps.map(|step| step.share).fold(0.0, f64::max);
-        let best_speed = if best > 0.0 { best } else { 1.0 };
-        self.stations.push(StationDemand { share, pace, best_speed, stops });
+        self.leave_out_response(&mut stops);
+        self.stations.push(StationDemand { share, pace, stops });
+    }
+
+    fn leave_out_response(&self, stops: &mut [StopRate<'_>]) {
+        if self.lean == Lean::Favourable {
+            stops.iter_mut().for_each(|stop| stop.whole.response_s = None);
+        }
     }
 
     /// Takes a share of what is still in the flow out of it.
@@ -250,7 +257,7 @@ impl<'a> Walk<'a, '_> {
         // A second weigher sees packs that the first one let pass: it hardly rejects any.
         let favourable = self.lean == Lean::Favourable;
         let weigher = gate.weigher.filter(|_| !(favourable && self.weighed));
-        let weighing = Weighing::of(self.shape, weigher, favourable);
+        let weighing = Weighing::of(self.shape, weigher, self.lean);
         self.weighed |= gate.weigher.is_some();
         let entering = self.share;
         if let Some(weighing) = &weighing {

@@ -1,5 +1,6 @@
 //! Chances of tags, verdicts and fail-safes: print runs seen by vision, weights, rejects in a row.
 
+use super::demand::Lean;
 use super::shape::Shape;
 use crate::station::{Printer, Vision, Weigher};
 use linewake_stats::distribution::normal::{normal_cdf, normal_density};
@@ -85,29 +86,52 @@ impl PrintAndVision {
 }
 
 /// What a weigher sees: pack weight and its own error, split into what changes from pack to pack and what lasts.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub(super) struct Weighing {
-    mean_g: f64,
+    /// Means that the pack weight takes, each as likely; more than one when feedback swings.
+    means_g: Vec<f64>,
     /// Standard deviation from pack to pack, weigher included.
     fast_g: f64,
-    /// Standard deviation of batches and drift, the same for many packs in a row.
+    /// Standard deviation of batches, drift and corrections, the same for many packs in a row.
     slow_g: f64,
     low_g: f64,
     high_g: f64,
 }
 
 impl Weighing {
-    /// `None` without a weigher or without portions. With `favourable`, feedback is taken to correct batches and
-    /// drift at once.
-    pub(super) fn of(shape: &Shape<'_>, weigher: Option<Weigher>, favourable: bool) -> Option<Self> {
+    /// `None` without a weigher or without portions.
+    ///
+    /// Feedback takes off part of what lasts and adds the noise of its corrections; to a favourable view it takes off
+    /// all. If it does not settle it is taken to be anywhere within its limits, to a cautious view at one limit or
+    /// the other.
+    pub(super) fn of(shape: &Shape<'_>, weigher: Option<Weigher>, lean: Lean) -> Option<Self> {
         let (weigher, weight) = (weigher?, &shape.portioner?.weight);
         let portions = shape.portions_per_pack;
-        let drift = weight.drift.map_or(0.0, |drift| drift.sd_g);
-        let slow_g = portions * weight.sd_batch_g.hypot(drift);
+        let fast_g = (portions.sqrt() * weight.sd_g).hypot(weigher.sd_g);
+        let drift_g = weight.drift.map_or(0.0, |drift| drift.sd_g);
+        let uncorrected_g = portions * weight.sd_batch_g.hypot(drift_g);
+        let mut means_g = vec![shape.pack_g()?];
+        let slow_g = match (weight.feedback, shape.feedback) {
+            (Some(_), _) if lean == Lean::Favourable => 0.0,
+            (Some(feedback), Some(behaviour)) if behaviour.settles => {
+                let batch = (portions * weight.sd_batch_g).powi(2) * behaviour.batch;
+                let drift = (portions * drift_g).powi(2) * behaviour.drift;
+                let noise = fast_g * fast_g / f64::from(feedback.every_packs.max(1)) * behaviour.noise;
+                (batch + drift + noise).sqrt()
+            }
+            (Some(feedback), _) => {
+                let steps = if lean == Lean::Cautious { 1 } else { 20 };
+                let range = feedback.highest_g - feedback.lowest_g;
+                let at = |step: u32| feedback.lowest_g + range * f64::from(step) / f64::from(steps);
+                means_g = (0..=steps).map(|step| portions * (weight.mean_g + at(step))).collect();
+                uncorrected_g
+            }
+            (None, _) => uncorrected_g,
+        };
         Some(Self {
-            mean_g: shape.pack_g()?,
-            fast_g: (portions.sqrt() * weight.sd_g).hypot(weigher.sd_g),
-            slow_g: if favourable && weight.feedback.is_some() { 0.0 } else { slow_g },
+            means_g,
+            fast_g,
+            slow_g,
             low_g: weigher.low_g.unwrap_or(f64::NEG_INFINITY),
             high_g: weigher.high_g.unwrap_or(f64::INFINITY),
         })
@@ -115,15 +139,20 @@ impl Weighing {
 
     /// Probabilities to measure under the low and over the high limit.
     pub(super) fn rejects(&self) -> (f64, f64) {
-        self.rejects_at(0.0, self.fast_g.hypot(self.slow_g))
+        let sd_g = self.fast_g.hypot(self.slow_g);
+        let (low, high) = self.means_g.iter().fold((0.0, 0.0), |sum, mean| {
+            let (low, high) = self.rejects_at(*mean, sd_g);
+            (sum.0 + low, sum.1 + high)
+        });
+        let means = self.means_g.len() as f64;
+        (low / means, high / means)
     }
 
-    fn rejects_at(&self, shift_g: f64, sd_g: f64) -> (f64, f64) {
-        let mean = self.mean_g + shift_g;
+    fn rejects_at(&self, mean_g: f64, sd_g: f64) -> (f64, f64) {
         if sd_g > 0.0 {
-            (normal_cdf((self.low_g - mean) / sd_g), normal_cdf((mean - self.high_g) / sd_g))
+            (normal_cdf((self.low_g - mean_g) / sd_g), normal_cdf((mean_g - self.high_g) / sd_g))
         } else {
-            (f64::from(mean < self.low_g), f64::from(mean > self.high_g))
+            (f64::from(mean_g < self.low_g), f64::from(mean_g > self.high_g))
         }
     }
 
@@ -131,18 +160,18 @@ impl Weighing {
     fn over_shifts(&self, of_chance: impl Fn(f64) -> f64) -> f64 {
         const STEPS: i32 = 400;
         const WIDEST: f64 = 8.0;
-        let at = |shift: f64| {
-            let (low, high) = self.rejects_at(shift, self.fast_g);
+        let at = |mean: f64| {
+            let (low, high) = self.rejects_at(mean, self.fast_g);
             of_chance((low + high).min(1.0))
         };
-        if self.slow_g <= 0.0 {
-            return at(0.0);
-        }
+        let steps = if self.slow_g > 0.0 { -STEPS..=STEPS } else { 0..=0 };
         let (mut sum, mut weights) = (0.0, 0.0);
-        for step in -STEPS..=STEPS {
+        for step in steps {
             let z = WIDEST * f64::from(step) / f64::from(STEPS);
-            sum += normal_density(z) * at(z * self.slow_g);
-            weights += normal_density(z);
+            for mean in &self.means_g {
+                sum += normal_density(z) * at(mean + z * self.slow_g);
+                weights += normal_density(z);
+            }
         }
         sum / weights
     }

@@ -9,6 +9,7 @@ mod buffers;
 mod cycle;
 mod demand;
 mod expectation;
+mod feedback;
 mod inspection;
 mod offsets;
 mod output;
@@ -23,6 +24,7 @@ mod supply;
 
 pub use buffers::BufferWorth;
 pub use cycle::{CycleBudget, CycleLimit, FunctionBudget, LoaderTime, RobotTime};
+pub use feedback::FeedbackLoop;
 pub use offsets::DetectionOffset;
 pub use output::{FigureKind, OutputFigure, OutputFigures};
 pub use quality::{Quality, QualityLoss};
@@ -62,6 +64,8 @@ pub struct Facts {
     pub detections: Vec<DetectionOffset>,
     /// Product needed and prepared.
     pub supply: Option<SupplyFacts>,
+    /// The weight feedback as a control loop.
+    pub feedback: Option<FeedbackLoop>,
     /// Quality losses, most likely values.
     pub quality: Quality,
     /// The three figures that need no simulation.
@@ -91,6 +95,7 @@ pub fn facts(line: &Line) -> Facts {
         consumables: station_stops::consumables(line, &demand),
         detections: offsets::detections(line, &shape),
         supply: supply::supply(line, &shape),
+        feedback: feedback::feedback_loop(line, &shape),
         quality: demand.quality,
         output,
     }

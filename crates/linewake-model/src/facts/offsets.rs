@@ -30,7 +30,7 @@ pub struct DetectionOffset {
 pub(super) fn detections(line: &Line, shape: &Shape<'_>) -> Vec<DetectionOffset> {
     let mut all = Vec::new();
     if let Some((index, former)) = shape.former {
-        let cycle_s = pace(line, shape, index, 0.0).time_s * shape.packs_per_index();
+        let cycle_s = pace(line, shape, index, 0.0, 1.0).time_s * shape.packs_per_index();
         let pick_zone = former.positions.cut + 1;
         let zone = shape.loader.map_or(1, |loader| loader.indexes_per_array.max(1));
         let first_filled = (former.positions.load_at + 1).saturating_sub(zone);

@@ -107,7 +107,7 @@ fn settled<'a>(
 fn no_help(line: &Line, shape: &Shape<'_>) -> OutputFigure {
     let all = 0..line.stations.len();
     let (asked, pack_s) =
-        settled(line, shape, Lean::Expected, |asked| without_help_s(line, shape, asked, all.clone()));
+        settled(line, shape, Lean::Cautious, |asked| without_help_s(line, shape, asked, all.clone()));
     let good_share = asked.quality.good_share * (1.0 - aged_share(line, shape, &asked, pack_s));
     let doubts = bound::doubts_of_lower(line, shape);
     let is_bound = doubts.is_empty();
@@ -132,8 +132,8 @@ fn full_help(line: &Line, shape: &Shape<'_>) -> OutputFigure {
     let (asked, pack_s) = settled(line, shape, Lean::Favourable, |asked| weakest(asked).1);
     let station = weakest(&asked).0;
     let reasons = vec![
-        "a line makes no more than its weakest station would if that never waited for the others; work times count \
-         with their means, an operator answers each attended stop after the response time"
+        "a line makes no more than its weakest station would if that never waited for the others; no response is \
+         counted, because an operator who is still at the station answers its next call at once"
             .to_owned(),
     ];
     let good_share = asked.quality.good_share;
@@ -228,22 +228,18 @@ fn blocks(line: &Line) -> Vec<Range<StationIndex>> {
     blocks
 }
 
-/// Least time for each pack cut that a station alone needs, stops included, at its fastest speed step.
+/// Least time for each pack cut that a station alone needs, stops included; asked with a favourable lean.
 ///
 /// Where stops can fall together, or into breaks, the least that they can cost is taken: of a group the dearest
 /// mode; a calendar stop starts its clock afresh later when it has waited for another stop; repairs that go on in
 /// breaks are free there.
 fn alone_s(line: &Line, shape: &Shape<'_>, asked: &StationDemand<'_>) -> f64 {
-    let time_s = asked.time_s() / asked.best_speed;
-    let speed = |comes: Comes| match comes {
-        Comes::OnRunningBelt { .. } => asked.best_speed,
-        _ => 1.0,
-    };
+    let time_s = asked.time_s();
     // Seconds for each pack and shares of the time, first without delays of calendar stops, to know what delays them.
     let (mut per_pack, mut of_time) = (0.0, 0.0);
     for stop in &asked.stops {
         let (packs, seconds) = stop.alone(shape, 0.0);
-        per_pack += packs * stop.whole.mean_s() / speed(stop.comes);
+        per_pack += packs * stop.whole.mean_s();
         of_time += seconds * stop.whole.mean_s();
     }
     let first_s = (time_s + per_pack) / (1.0 - of_time).max(f64::MIN_POSITIVE);
@@ -261,7 +257,7 @@ fn alone_s(line: &Line, shape: &Shape<'_>, asked: &StationDemand<'_>) -> f64 {
         let delay_s = others.map(|(_, (other, share))| share * other.whole.mean_length_met_s()).sum();
         let (packs, seconds) = stop.alone(shape, delay_s);
         let length = stop.whole.mean_s();
-        let (packs, seconds) = (packs * length / speed(stop.comes), seconds * length);
+        let (packs, seconds) = (packs * length, seconds * length);
         let known = cost.iter_mut().find(|(group, ..)| stop.group.is_some() && *group == stop.group);
         match known {
             Some(known) => {
@@ -295,7 +291,7 @@ fn free_repair(line: &Line, asked: &StationDemand<'_>, stopped_share: &[f64]) ->
 
 /// Share of the packs that a stop of any station makes too old, when every stop holds up the loader and the web.
 ///
-/// Each stop longer than the limit, less the time that product stands there anyway, costs what is exposed: a file, an
+/// Each stop or break longer than the limit, less the time that product stands there anyway, costs what is exposed: a file, an
 /// array, and the open pockets from the load zone to the seal.
 fn aged_share(line: &Line, shape: &Shape<'_>, asked: &Demand<'_>, pack_s: f64) -> f64 {
     let (Some(loader), Some((_, former))) = (shape.loader, shape.former) else {
@@ -323,5 +319,9 @@ fn aged_share(line: &Line, shape: &Shape<'_>, asked: &Demand<'_>, pack_s: f64) -
             (per_pack + per_second * pack_s) * stop.whole.exceeds(left_s)
         })
         .sum();
-    (long_stops * exposed).min(1.0)
+    // The age of product runs on in breaks.
+    let breaks = line.shift.breaks.iter().filter(|rest| rest.duration.seconds() > left_s).count() as f64;
+    let working_s = line.shift.length.seconds() * (1.0 - shape.break_share);
+    let long_breaks = if working_s > 0.0 { breaks * pack_s / working_s } else { 0.0 };
+    ((long_stops + long_breaks) * exposed).min(1.0)
 }

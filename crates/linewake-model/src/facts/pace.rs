@@ -16,10 +16,18 @@ pub(super) struct Pace {
     pub(super) cycles: f64,
 }
 
-/// The pace of a station. `picks_per_pack` is the robot's: fully tagged groups are left behind.
-pub(super) fn pace(line: &Line, shape: &Shape<'_>, station: StationIndex, picks_per_pack: f64) -> Pace {
+/// The pace of a station at a share of its set speed. `picks_per_pack` is the robot's: fully tagged groups are left
+/// behind. The speed of a former is its cap: dwell and advance are no set speed.
+pub(super) fn pace(
+    line: &Line,
+    shape: &Shape<'_>,
+    station: StationIndex,
+    picks_per_pack: f64,
+    speed: f64,
+) -> Pace {
     let pieces = shape.pieces_per_pack(station);
-    let always = |seconds: f64, cycles: f64| Pace { time_s: seconds, running_s: seconds, cycles };
+    let always =
+        |seconds: f64, cycles: f64| Pace { time_s: seconds / speed, running_s: seconds / speed, cycles };
     match &line.stations[station].kind {
         StationKind::BulkSupply(supply) => {
             let batches = shape.pack_g().map_or(0.0, |grams| grams * 1e6 / (supply.batch_ug.max(1) as f64));
@@ -39,9 +47,9 @@ pub(super) fn pace(line: &Line, shape: &Shape<'_>, station: StationIndex, picks_
             let times = LoaderTimes::of(loader);
             let arrays = shape.arrays_per_pack();
             let time_s = times.belt_b_s.max(times.belt_a_s) * arrays;
-            Pace { time_s, running_s: times.belt_b_s * arrays, cycles: arrays }
+            Pace { time_s: time_s / speed, running_s: times.belt_b_s * arrays / speed, cycles: arrays }
         }
-        StationKind::Former(former) => former_pace(former, shape.loader),
+        StationKind::Former(former) => former_pace(former, shape.loader, speed),
         StationKind::PickRobot(robot) => always(picks_per_pack * robot_group_s(robot), picks_per_pack),
         StationKind::RigidBelt(belt) => always(belt.pitch().seconds() * pieces, pieces),
         StationKind::Gate(gate) => {
@@ -54,6 +62,13 @@ pub(super) fn pace(line: &Line, shape: &Shape<'_>, station: StationIndex, picks_
         StationKind::Machine(machine) => always(machine.process_s.mean() * pieces, pieces),
         StationKind::Arrivals(arrivals) => always(arrivals.between_s.mean() * pieces, pieces),
     }
+}
+
+/// Largest share of its set speed at which a station can run.
+pub(super) fn fastest_step(line: &Line, station: StationIndex) -> f64 {
+    let steps = line.stations[station].speed_control.iter().flat_map(|control| &control.steps);
+    let fastest = steps.map(|step| step.share).fold(0.0, f64::max);
+    if fastest > 0.0 { fastest } else { 1.0 }
 }
 
 /// Mean time of one gripper cycle in seconds.
@@ -97,8 +112,8 @@ pub(super) fn cap_s(former: &Former) -> f64 {
 }
 
 /// The former by itself: with each zone one dwell waits for its loads if they take longer than the functions.
-fn former_pace(former: &Former, loader: Option<&Loader>) -> Pace {
-    let (dwell, advance, cap) = (former.dwell().seconds(), former.advance.seconds(), cap_s(former));
+fn former_pace(former: &Former, loader: Option<&Loader>, speed: f64) -> Pace {
+    let (dwell, advance, cap) = (former.dwell().seconds(), former.advance.seconds(), cap_s(former) / speed);
     let own = (dwell + advance).max(cap);
     let (indexes, load) = loader.map_or((1.0, 0.0), |loader| {
         (f64::from(loader.indexes_per_array.max(1)), LoaderTimes::of(loader).zone_load_s(loader))

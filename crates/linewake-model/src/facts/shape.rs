@@ -1,5 +1,6 @@
 //! How pieces become packs on a line: where packs begin, and how many portions, arrays and kilograms one takes.
 
+use super::feedback::{Behaviour, behaviour};
 use crate::line::{Line, StationIndex};
 use crate::station::{Accumulator, Former, Loader, PickRobot, Portioner, StationKind, UNLIMITED};
 
@@ -14,6 +15,8 @@ pub(super) struct Shape<'a> {
     pub(super) portions_per_pack: f64,
     /// Share of the shift that is break.
     pub(super) break_share: f64,
+    /// The loop of the weight feedback, if there is one.
+    pub(super) feedback: Option<Behaviour>,
 }
 
 impl<'a> Shape<'a> {
@@ -25,6 +28,7 @@ impl<'a> Shape<'a> {
             robot: None,
             portions_per_pack: 1.0,
             break_share: 0.0,
+            feedback: None,
         };
         for (index, station) in line.stations.iter().enumerate() {
             match &station.kind {
@@ -43,6 +47,7 @@ impl<'a> Shape<'a> {
         if length > 0.0 {
             shape.break_share = (breaks / length).clamp(0.0, 1.0);
         }
+        shape.feedback = behaviour(line, &shape);
         shape
     }
 

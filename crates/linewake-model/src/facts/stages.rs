@@ -1,6 +1,6 @@
 //! Rate ladder of the stages, and what gates and belts can pass and hold.
 
-use super::pace::{cap_s, pace};
+use super::pace::{cap_s, fastest_step, pace};
 use super::shape::{Shape, kind_words};
 use crate::line::{Line, StationIndex};
 use crate::station::StationKind;
@@ -50,11 +50,8 @@ pub(super) fn full_picks(shape: &Shape<'_>) -> f64 {
 
 /// Best rate of a station in packs per minute, with its fastest speed step.
 pub(super) fn best_per_min(line: &Line, shape: &Shape<'_>, station: StationIndex) -> Option<f64> {
-    let time_s = pace(line, shape, station, full_picks(shape)).time_s;
-    let steps = line.stations[station].speed_control.iter().flat_map(|control| &control.steps);
-    let fastest = steps.map(|step| step.share).fold(0.0, f64::max);
-    let fastest = if fastest > 0.0 { fastest } else { 1.0 };
-    (time_s > 0.0).then(|| per_min(time_s) * fastest)
+    let time_s = pace(line, shape, station, full_picks(shape), fastest_step(line, station)).time_s;
+    (time_s > 0.0).then(|| per_min(time_s))
 }
 
 /// Best rate of the constraint in packs per minute; the design rate where nothing limits it.

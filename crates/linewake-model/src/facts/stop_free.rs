@@ -18,8 +18,10 @@ pub(super) fn seconds_per_pack(
     range: Range<StationIndex>,
     picks_per_pack: f64,
 ) -> f64 {
-    let slowest =
-        range.clone().map(|station| pace(line, shape, station, picks_per_pack).time_s).fold(0.0, f64::max);
+    let slowest = range
+        .clone()
+        .map(|station| pace(line, shape, station, picks_per_pack, 1.0).time_s)
+        .fold(0.0, f64::max);
     let has_former = shape.former.is_some_and(|(former, _)| range.contains(&former));
     let together = if has_former { front_end_s(line, shape, &range) } else { 0.0 };
     slowest.max(together)
@@ -101,7 +103,7 @@ impl Infeed {
         for station in range.clone().filter(|station| shape.is_before_packs(*station)) {
             match &line.stations[station].kind {
                 StationKind::Portioner(_) => {
-                    infeed.cut_s = pace(line, shape, station, 0.0).time_s / shape.portions_per_pack;
+                    infeed.cut_s = pace(line, shape, station, 0.0, 1.0).time_s / shape.portions_per_pack;
                 }
                 StationKind::Accumulator(belt) if stores(belt) => {
                     infeed.capacity = infeed.capacity.saturating_add(belt.capacity as usize);
@@ -199,7 +201,7 @@ fn pack_slot_s(line: &Line, shape: &Shape<'_>, stations: Range<StationIndex>) ->
     for station in stations {
         match &line.stations[station].kind {
             StationKind::RigidBelt(_) | StationKind::Gate(_) | StationKind::Machine(_) => {
-                slot = slot.max(pace(line, shape, station, 0.0).time_s);
+                slot = slot.max(pace(line, shape, station, 0.0, 1.0).time_s);
             }
             StationKind::Accumulator(table) if !stores(table) => {}
             _ => break,

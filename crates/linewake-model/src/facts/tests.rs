@@ -30,12 +30,11 @@ fn assert_output(figure: &OutputFigure, expected: f64) {
     assert_near(figure.good_packs_per_h, expected, 1e-6 * expected);
 }
 
-/// Three modes: 30 s in 600 s of running, 20 s (10 of them response) in 100 pieces, 40 s in 1,000 s of running.
+/// Three modes: 30 s in 600 s of running, 20 s in 100 pieces, 40 s in 1,000 s of running.
 fn three_modes() -> Vec<StopMode> {
-    let attended = stop(Basis::Count, Distribution::Geometric { mean: 100.0, step: 1.0 }, constant(10.0));
     vec![
         stop(Basis::RunningTime, exponential(600.0), exponential(30.0)),
-        StopMode { attended: true, ..attended },
+        stop(Basis::Count, Distribution::Geometric { mean: 100.0, step: 1.0 }, constant(20.0)),
         stop(Basis::RunningTime, constant(1000.0), Distribution::Uniform { min: 20.0, max: 60.0 }),
     ]
 }
@@ -54,6 +53,17 @@ fn one_station_meets_both_bounds() {
     assert_near(stops.stand_alone_efficiency, 1.0 / 1.19, 1e-12);
     assert_near(stops.stops_per_running_h, 6.0 + 18.0 + 3.6, 1e-9);
     assert_near(stops.stopped_min_per_running_h, 0.19 * 60.0, 1e-9);
+}
+
+#[test]
+fn a_response_counts_below_and_not_above() {
+    // 20 s and a response of 10 s in 100 s of running. An operator who stays makes the response vanish.
+    let attended =
+        StopMode { attended: true, ..stop(Basis::RunningTime, exponential(100.0), constant(20.0)) };
+    let facts = facts(&line(vec![machine("one", constant(1.0), vec![attended])]));
+    assert_output(&facts.output.no_help, 3600.0 / 1.3);
+    assert_output(&facts.output.full_help, 3600.0 / 1.2);
+    assert_near(facts.station_stops[0].stand_alone_efficiency, 1.0 / 1.3, 1e-12);
 }
 
 #[test]
@@ -134,8 +144,7 @@ fn what_makes_the_lower_figure_an_estimate() {
     ];
     fast.stations[2].speed_control = Some(SpeedControl { watch: 1, steps });
     doubt(&fast, "speed");
-    // At its fastest the second machine needs 1.2 x 1.1 / 1.25 s, less than the third's 1.15 s... and the upper
-    // figure counts on it.
+    // At its fastest the second machine needs 1.2 x 1.1 / 1.25 = 1.056 s, less than the third's 1.15 s.
     assert_output(&facts(&fast).output.full_help, 3600.0 / 1.15);
 }
 
@@ -428,7 +437,7 @@ fn the_reference_line_equals_the_hand_calculation() {
     let facts = facts(&checked.line);
     let output = &facts.output;
     assert_near(output.no_help.good_packs_per_h, 4464.0, 0.1);
-    assert_near(output.full_help.good_packs_per_h, 5254.5, 0.1);
+    assert_near(output.full_help.good_packs_per_h, 5300.7, 0.1);
     assert_near(output.weakest_block.good_packs_per_h, 4936.6, 0.1);
     assert_eq!(output.full_help.stations, ["former"]);
     assert_eq!(output.weakest_block.stations.first().map(String::as_str), Some("loader"));
