@@ -1,30 +1,89 @@
 //! Results to tables and figures: SVG, text, CSV, and one self-contained HTML page. Returns strings; knows no engine
 //! and no file.
+//!
+//! [`input::RunReport`] is what a report of a run is made from. [`html`], [`charts`], [`tables`] and [`text`] show the
+//! same figures: what is rounded on the page is in full in the tables.
 
+pub mod assumptions;
+mod bars;
+mod canvas;
+mod figure;
 pub mod input;
+mod losses;
+mod number;
+mod page;
+mod style;
+mod table;
+mod tables;
+mod text;
+mod wording;
 
+#[cfg(test)]
+mod example;
+
+use figure::Figure;
 use input::RunReport;
+use table::Table;
 
-/// The report as one self-contained HTML page.
+/// The report as one self-contained HTML page: no script, no outside address.
 #[must_use]
-pub fn html(_report: &RunReport) -> String {
-    String::new()
+pub fn html(report: &RunReport) -> String {
+    page::page(report)
 }
 
-/// The figures as files: name and SVG text.
+/// The figures as files: file name and SVG text.
+///
+/// *Shape*: `shifts.svg`, then for each kind of start (`new-rolls`, `long-run`) `chain-`, `losses-`, `stops-`,
+/// `stations-` and `hours-`.
 #[must_use]
-pub fn charts(_report: &RunReport) -> Vec<(String, String)> {
-    Vec::new()
+pub fn charts(report: &RunReport) -> Vec<(String, String)> {
+    let file = |figure: Figure| (format!("{}.svg", figure.name), figure.wide.svg);
+    let mut files = vec![file(figure::shifts(&[&report.new_rolls, &report.long_run]))];
+    for summary in [&report.new_rolls, &report.long_run] {
+        files.extend(
+            [
+                figure::chain(summary),
+                figure::losses(summary),
+                figure::stops(summary),
+                figure::stations(summary),
+                figure::hours(summary),
+            ]
+            .map(file),
+        );
+    }
+    files
 }
 
-/// The tables as files: name and CSV text.
+/// The tables as files: file name and CSV text with a heading row; units are in the column names, shares are 0 to 1,
+/// times are seconds, and numbers are in full.
+///
+/// *Shape*: `headline.csv`, then for each kind of start `ledger-`, `stops-`, `stations-`, `hours-`, `rejects-`,
+/// `contents-`, `shifts-` and, where a balance was drawn up, `balance-`.
 #[must_use]
-pub fn tables(_report: &RunReport) -> Vec<(String, String)> {
-    Vec::new()
+pub fn tables(report: &RunReport) -> Vec<(String, String)> {
+    let file = |table: Table| (format!("{}.csv", table.name), table.csv());
+    let mut files = vec![file(tables::headline(&[&report.new_rolls, &report.long_run]))];
+    for summary in [&report.new_rolls, &report.long_run] {
+        files.extend(
+            [
+                tables::ledger(summary),
+                tables::stops(summary),
+                tables::stations(summary),
+                tables::hours(summary),
+                tables::rejects(summary),
+                tables::contents(summary),
+                tables::shifts(summary),
+            ]
+            .map(file),
+        );
+        files.extend(tables::balance(summary).map(file));
+    }
+    files
 }
 
-/// The result in a few aligned lines of plain text.
+/// The result in a few aligned tables of plain text, for a terminal: no colours, no box drawing, and no control
+/// character of an id gets through.
 #[must_use]
-pub fn text(_report: &RunReport) -> String {
-    String::new()
+pub fn text(report: &RunReport) -> String {
+    text::text(report)
 }

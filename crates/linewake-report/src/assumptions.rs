@@ -1,0 +1,69 @@
+//! The assumptions of a checked line in words with units, for the page.
+//!
+//! What is told: shift and breaks, crew, and for each station its settings and its own stops. The model file itself
+//! has every figure; this is what a reader wants to check without it.
+
+mod distribution;
+mod station;
+
+use crate::input::{Assumption, AssumptionGroup};
+use crate::number;
+use linewake_model::line::{CallOrder, Line};
+
+/// The assumptions of a line.
+///
+/// *Shape*: shift, crew, then one group per station in line order.
+#[must_use]
+pub fn groups(line: &Line) -> Vec<AssumptionGroup> {
+    let mut groups = vec![shift(line), crew(line)];
+    groups.extend(line.stations.iter().map(|station| station::group_of(line, station)));
+    groups
+}
+
+fn shift(line: &Line) -> AssumptionGroup {
+    let shift = &line.shift;
+    let mut rows = vec![fact("length", number::duration(shift.length.seconds()))];
+    for rest in &shift.breaks {
+        rows.push(fact(
+            "break",
+            format!(
+                "{} after {}",
+                number::duration(rest.duration.seconds()),
+                number::duration(rest.start.seconds())
+            ),
+        ));
+    }
+    if shift.breaks.is_empty() {
+        rows.push(fact("breaks", "none".to_owned()));
+    } else {
+        let yes_no = |it: bool| if it { "yes" } else { "no" }.to_owned();
+        rows.push(fact("kitchen prepares in breaks", yes_no(shift.supply_in_breaks)));
+        rows.push(fact("repairs go on in breaks", yes_no(shift.repairs_in_breaks)));
+        rows.push(fact("breaks in planned production time", yes_no(shift.breaks_in_planned_production_time)));
+    }
+    group("Shift", rows)
+}
+
+fn crew(line: &Line) -> AssumptionGroup {
+    let crew = &line.crew;
+    let order = match crew.order {
+        CallOrder::FirstCome => "first come, first served",
+        CallOrder::StationPriority => "by station priority",
+    };
+    group(
+        "Crew",
+        vec![
+            fact("operators for the whole line", crew.operators.to_string()),
+            fact("response time", distribution::words(&crew.response_s, "s")),
+            fact("order of calls", order.to_owned()),
+        ],
+    )
+}
+
+fn group(title: &str, rows: Vec<Assumption>) -> AssumptionGroup {
+    AssumptionGroup { title: title.to_owned(), rows }
+}
+
+fn fact(what: &str, value: String) -> Assumption {
+    Assumption { what: what.to_owned(), value }
+}

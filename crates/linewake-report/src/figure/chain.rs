@@ -1,0 +1,89 @@
+//! The chain from design through A, P and Q to good, packs as lengths.
+
+use super::Figure;
+use crate::bars::{Bars, Row, Segment};
+use crate::number;
+use crate::style::Fill;
+use crate::wording;
+use linewake_kpi::summary::Summary;
+
+/// The chain of a summary.
+pub(crate) fn chain(summary: &Summary) -> Figure {
+    let design = summary.ledger.design_packs.mean;
+    let available = design * summary.availability.mean;
+    let total = summary.packs.total_packs.mean;
+    let good = summary.good_packs.mean;
+    let share = |mean: Option<f64>| mean.map_or(number::NONE.to_owned(), number::percent);
+    let rows = vec![
+        row("Design", "planned production time × design rate", None, design),
+        row(
+            &format!("A  {}", number::percent(summary.availability.mean)),
+            &format!("left by {}", wording::limit(summary)),
+            Some(design),
+            available,
+        ),
+        row(
+            &format!("P  {}", share(summary.performance.map(|it| it.mean))),
+            "packs cut: shorter interruptions, slow cycles",
+            Some(available),
+            total,
+        ),
+        row(
+            &format!("Q  {}", share(summary.quality.map(|it| it.mean))),
+            "good packs: rejects, scrap, still in the line",
+            Some(total),
+            good,
+        ),
+    ];
+    let description = format!(
+        "Design {} packs, {} after availability, {} cut after performance, {} good after quality; {}.",
+        number::fixed(design, 0),
+        number::fixed(available, 0),
+        number::fixed(total, 0),
+        number::fixed(good, 0),
+        wording::mean_of(summary)
+    );
+    let bars = Bars {
+        id: format!("chain-{}", wording::start_in_names(summary.start)),
+        title: format!("From design to good, a shift {}", wording::start(summary.start)),
+        description,
+        scale: "packs a shift".to_owned(),
+        headings: vec!["lost here".to_owned(), "packs left".to_owned()],
+        legend: vec![(Fill::Kept, "packs left".to_owned()), (Fill::Lost, "lost in this step".to_owned())],
+        rows,
+    };
+    let caption = format!(
+        "Each bar is what the step leaves of the bar above it: design × A × P × Q = good. A and P depend on the \
+         short stop limit of {}\u{a0}s. {}.",
+        number::plain(summary.short_stop_limit_s),
+        capital(&wording::mean_of(summary))
+    );
+    Figure::of_bars(&bars, caption)
+}
+
+fn row(label: &str, note: &str, before: Option<f64>, left: f64) -> Row {
+    let mut segments = vec![Segment { from: 0.0, to: left, fill: Fill::Kept }];
+    let mut lost = String::new();
+    if let Some(before) = before {
+        if before > left {
+            segments.push(Segment { from: left, to: before, fill: Fill::Lost });
+        }
+        lost = number::fixed(left - before, 0);
+        if left > before {
+            lost.insert(0, '+');
+        }
+    }
+    Row {
+        label: label.to_owned(),
+        note: note.to_owned(),
+        segments,
+        whisker: None,
+        figures: vec![lost, number::fixed(left, 0)],
+        strong: true,
+    }
+}
+
+fn capital(text: &str) -> String {
+    let mut characters = text.chars();
+    characters.next().map_or_else(String::new, |first| first.to_uppercase().chain(characters).collect())
+}

@@ -1,0 +1,113 @@
+//! The report of a run as one HTML page that needs nothing else: no script, no address, no file beside it.
+
+mod assumptions;
+mod headline;
+mod losses;
+mod stations;
+
+pub(crate) use headline::{range_sentence, sentence};
+
+use crate::figure::Figure;
+use crate::input::RunReport;
+use crate::style::SHEET;
+use crate::table::Table;
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+/// What the page may do: show itself.
+const POLICY: &str =
+    "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'";
+
+/// A section of the page.
+struct Section {
+    id: &'static str,
+    title: &'static str,
+    body: Markup,
+}
+
+/// The page.
+pub(crate) fn page(report: &RunReport) -> String {
+    let sections = [
+        headline::section(report),
+        losses::design_to_good(report),
+        losses::ledger(report),
+        losses::stops(report),
+        stations::not_running(report),
+        headline::hours(report),
+        losses::rejects(report),
+        stations::contents(report),
+        stations::balance(report),
+        assumptions::assumptions(report),
+        assumptions::definitions(report),
+        assumptions::cautions(report),
+    ];
+    let title = format!("{}: what the line makes", report.model.name);
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta http-equiv="Content-Security-Policy" content=(POLICY);
+                meta name="generator" content={ "linewake " (report.program_version) };
+                link rel="icon" href="data:,";
+                title { (title) }
+                style { (PreEscaped(SHEET)) }
+            }
+            body {
+                header.top {
+                    p.kicker { "Simulated production of a whole line, an estimate" }
+                    h1 { (report.model.name) }
+                    @if !report.model.about.is_empty() { p.quiet { (report.model.about) } }
+                }
+                nav aria-label="Contents" {
+                    ol { @for section in &sections { li { a href={ "#" (section.id) } { (section.title) } } } }
+                }
+                main {
+                    @for section in &sections {
+                        section id=(section.id) aria-labelledby={ (section.id) "-heading" } {
+                            h2 id={ (section.id) "-heading" } { (section.title) }
+                            (section.body)
+                        }
+                    }
+                }
+                footer {
+                    "Made by linewake " (report.program_version) " from model " code { (short(&report.model.digest)) }
+                    ", seed " (report.seed) ". An estimate, no claim and no warranty; see "
+                    a href="#cautions" { "Cautions" } "."
+                }
+            }
+        }
+    };
+    page.into_string()
+}
+
+/// The first characters of a digest, enough to tell models apart.
+fn short(digest: &str) -> String {
+    digest.chars().take(12).collect()
+}
+
+/// A figure with its title and caption, and the numbers in a table below it.
+fn figure(figure: &Figure, numbers: &Table, open: bool) -> Markup {
+    html! {
+        figure id=(figure.name) aria-labelledby={ (figure.name) "-title" } {
+            p.title id={ (figure.name) "-title" } { (figure.title) }
+            div.wide { (PreEscaped(&figure.wide.svg)) }
+            div.narrow { (PreEscaped(&figure.narrow.svg)) }
+            figcaption { (figure.caption) }
+        }
+        (folded(numbers, "Table of the numbers", open))
+    }
+}
+
+/// A table that can be folded away.
+fn folded(table: &Table, words: &str, open: bool) -> Markup {
+    html! {
+        details open[open] {
+            summary { (words) }
+            (table.html())
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,78 @@
+//! From design to good: the chain, the ledger, the stops, the rejects.
+
+use super::{Section, figure, folded};
+use crate::figure;
+use crate::input::RunReport;
+use crate::number;
+use crate::tables;
+use crate::wording;
+use maud::html;
+
+pub(super) fn design_to_good(report: &RunReport) -> Section {
+    let (new_rolls, long_run) = (&report.new_rolls, &report.long_run);
+    let body = html! {
+        p {
+            "OEE is judged at the constraint, " (long_run.constraint) ", against its design rate of "
+            (number::plain(long_run.design_rate_per_min)) " packs/min over a planned production time of "
+            (number::duration(long_run.planned_production_time_s)) ". OEE = A × P × Q. "
+            "OEE itself does not depend on the short stop limit of "
+            (number::plain(long_run.short_stop_limit_s)) "\u{a0}s; its split into A and P does. A_iso counts every stop, "
+            "however short, against availability."
+        }
+        (figure(&figure::chain(long_run), &tables::factors(new_rolls, long_run), true))
+    };
+    Section { id: "chain", title: "From design through A, P and Q to good", body }
+}
+
+pub(super) fn ledger(report: &RunReport) -> Section {
+    let long_run = &report.long_run;
+    let body = html! {
+        p {
+            "Packs that a shift " (wording::start(long_run.start)) " does not make, by cause, from design to good. "
+            "The rows add up exactly; they are rounded here and given in full in the CSV files. What a stop costs "
+            "while the line recovers from it is its own row."
+        }
+        (figure(&figure::losses(long_run), &tables::ledger(long_run), true))
+        (folded(&tables::ledger(&report.new_rolls), "The same for a shift that starts with new rolls", false))
+    };
+    Section { id: "losses", title: "Where the packs are lost", body }
+}
+
+pub(super) fn stops(report: &RunReport) -> Section {
+    let long_run = &report.long_run;
+    let body = html! {
+        @if long_run.pareto.is_empty() {
+            p { "No station stopped in the shifts " (wording::start(long_run.start)) "." }
+        } @else {
+            p {
+                "Minutes are those of the station itself, whether or not it held the constraint up; packs are what "
+                "the constraint did not make because of it. A stop that a buffer hides has minutes and few packs."
+            }
+            (figure(&figure::stops(long_run), &tables::stops(long_run), true))
+        }
+        @if !report.new_rolls.pareto.is_empty() {
+            (folded(&tables::stops(&report.new_rolls), "The same for a shift that starts with new rolls", false))
+        }
+    };
+    Section { id: "stops", title: "Which stops cost most", body }
+}
+
+pub(super) fn rejects(report: &RunReport) -> Section {
+    let long_run = &report.long_run;
+    let none = long_run.ledger.rejects.is_empty() && long_run.packs.escaped.is_empty();
+    let body = html! {
+        @if none {
+            p { "Nothing was rejected, and nothing escaped." }
+        } @else {
+            p {
+                "Of " (number::count(long_run.packs.total_packs.mean)) " packs cut in a shift "
+                (wording::start(long_run.start)) ", " (number::count(long_run.packs.rejected_packs.mean))
+                " were rejected or scrapped. Escapes are packs with a defect that no inspection found: they count as "
+                "good, and are printed here."
+            }
+            (tables::rejects(long_run).html())
+        }
+        (folded(&tables::rejects(&report.new_rolls), "The same for a shift that starts with new rolls", false))
+    };
+    Section { id: "rejects", title: "Rejects, scrap and escapes", body }
+}

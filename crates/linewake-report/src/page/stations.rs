@@ -1,0 +1,68 @@
+//! The stations in line order, the contents of belts and tables, and the balance.
+
+use super::{Section, figure, folded};
+use crate::figure;
+use crate::input::RunReport;
+use crate::number;
+use crate::tables;
+use crate::wording;
+use linewake_kpi::summary::Summary;
+use maud::{Markup, html};
+
+pub(super) fn not_running(report: &RunReport) -> Section {
+    let long_run = &report.long_run;
+    let body = html! {
+        p {
+            "A station that is starved or blocked waits for another one. Look for the station with long own stops, "
+            "with starved stations below it and blocked ones above."
+        }
+        (figure(&figure::stations(long_run), &tables::stations(long_run), true))
+        (folded(&tables::stations(&report.new_rolls), "The same for a shift that starts with new rolls", false))
+    };
+    Section { id: "stations", title: "Where the line stands still", body }
+}
+
+pub(super) fn contents(report: &RunReport) -> Section {
+    let table = tables::contents(&report.long_run);
+    let body = html! {
+        @if table.rows.is_empty() {
+            p { "No belt or table tells its content." }
+        } @else {
+            p { "A table that is seldom full and seldom empty does its work; one that is always full or always empty does not." }
+            (table.html())
+        }
+    };
+    Section { id: "contents", title: "What belts and tables hold", body }
+}
+
+pub(super) fn balance(report: &RunReport) -> Section {
+    let body = html! {
+        @for summary in [&report.new_rolls, &report.long_run] {
+            (one_balance(summary))
+        }
+    };
+    Section { id: "balance", title: "Every portion accounted for", body }
+}
+
+fn one_balance(summary: &Summary) -> Markup {
+    let start = wording::start(summary.start);
+    let (Some(balance), Some(table)) = (&summary.balance, tables::balance(summary)) else {
+        return html! { p { "No balance was drawn up for the shifts " (start) "." } };
+    };
+    let came_in = number::fixed(balance.came_in as f64, 0);
+    html! {
+        h3 { "Shifts " (start) }
+        @if balance.difference() == 0 {
+            p {
+                (came_in) " " (balance.unit) " came in; every one of them is in a case, in a bin, scrapped or in the "
+                "line. The difference is 0."
+            }
+        } @else {
+            p.note {
+                (came_in) " " (balance.unit) " came in, and " (number::fixed(balance.difference() as f64, 0))
+                " of them are not accounted for. This is a fault of the program: please do not use this result."
+            }
+        }
+        (table.html())
+    }
+}

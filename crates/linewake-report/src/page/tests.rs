@@ -1,0 +1,284 @@
+//! The page, its figures and its tables from invented results.
+
+use crate::canvas::tests::assert_texts_are_clear;
+use crate::example;
+use crate::figure;
+use crate::input::RunReport;
+use linewake_kpi::summary::{Mean, StartKind, Summary};
+
+fn figures(report: &RunReport) -> Vec<figure::Figure> {
+    let mut figures = vec![figure::shifts(&[&report.new_rolls, &report.long_run])];
+    for summary in [&report.new_rolls, &report.long_run] {
+        figures.extend([
+            figure::chain(summary),
+            figure::losses(summary),
+            figure::stops(summary),
+            figure::stations(summary),
+            figure::hours(summary),
+        ]);
+    }
+    figures
+}
+
+fn assert_clear(report: &RunReport) {
+    for figure in figures(report) {
+        assert_texts_are_clear(&format!("{} wide", figure.name), &figure.wide);
+        assert_texts_are_clear(&format!("{} narrow", figure.name), &figure.narrow);
+    }
+}
+
+/// Nothing was made: no packs, no P, no Q, one shift.
+fn nothing_made() -> RunReport {
+    let mut report = example::report(3);
+    for summary in [&mut report.new_rolls, &mut report.long_run] {
+        let none = Mean { mean: 0.0, half_width: None, n: 1 };
+        summary.good_packs = none;
+        summary.good_packs_range = None;
+        summary.oee = none;
+        summary.oee_range = None;
+        summary.availability = none;
+        summary.performance = None;
+        summary.quality = None;
+        summary.quality_without_in_line = None;
+        summary.packs.total_packs = none;
+        summary.ledger.good_packs = none;
+        summary.ledger.rejects.clear();
+        summary.packs.escaped.clear();
+        summary.shifts.truncate(1);
+        for shift in &mut summary.shifts {
+            (shift.good_packs, shift.total_packs, shift.oee) = (0, 0, 0.0);
+            (shift.performance, shift.quality) = (None, None);
+        }
+        for hour in &mut summary.output {
+            (hour.good_packs, hour.range) = (none, None);
+        }
+        summary.balance = None;
+    }
+    report
+}
+
+#[test]
+fn no_text_of_any_figure_overlaps_or_is_cut_off() {
+    for reasons in [0, 1, 3, 12, 30] {
+        assert_clear(&example::report(reasons));
+    }
+    assert_clear(&nothing_made());
+}
+
+#[test]
+fn no_text_overlaps_with_long_ids_and_long_runs() {
+    let mut report = example::report(30);
+    let long = "eine-sehr-lange-Bezeichnung <b>for one station</b> that goes on and on \u{5bff}\u{53f8}";
+    for summary in [&mut report.new_rolls, &mut report.long_run] {
+        summary.constraint = long.to_owned();
+        for station in &mut summary.stations {
+            station.id = format!("{long} {}", station.id);
+        }
+        for cause in &mut summary.ledger.causes {
+            cause.station = long.to_owned();
+        }
+        for row in &mut summary.pareto {
+            row.station = long.to_owned();
+            row.reason = "w".repeat(90);
+        }
+        let hour = summary.output[0];
+        summary.output = (0..200)
+            .map(|place| linewake_kpi::summary::HourSummary { start_s: 3600.0 * f64::from(place), ..hour })
+            .collect();
+        let shift = summary.shifts[3];
+        summary.shifts = vec![shift; 2000];
+    }
+    assert_clear(&report);
+}
+
+#[test]
+fn no_text_overlaps_when_the_line_beats_its_design() {
+    let mut report = example::report(3);
+    for summary in [&mut report.new_rolls, &mut report.long_run] {
+        summary.ledger.slow_cycles_packs.mean = -9000.0;
+        summary.packs.total_packs.mean = 60_000.0;
+        summary.good_packs.mean = 59_000.0;
+        summary.performance = Some(Mean { mean: 1.2, half_width: Some(0.001), n: 30 });
+        summary.quality = Some(Mean { mean: 1.001, half_width: Some(0.001), n: 30 });
+    }
+    assert_clear(&report);
+    let page = crate::html(&report);
+    assert!(page.contains("It is not clipped."));
+    assert!(page.contains("more packs left the line than were cut"));
+}
+
+#[test]
+fn page_stands_by_itself() {
+    for reasons in [3, 30] {
+        let page = crate::html(&example::report(reasons));
+        assert!(page.starts_with("<!DOCTYPE html><html lang=\"en\">"));
+        assert!(!page.contains("<script") && !page.contains("style=\"") && !page.contains("onload"));
+        for attribute in ["src=", "@import", "url(http", "<link rel=\"stylesheet\""] {
+            assert!(!page.contains(attribute), "{attribute}");
+        }
+        // The only addresses are the names of the SVG vocabulary, which are never fetched.
+        assert!(!page.replace("http://www.w3.org/2000/svg", "").contains("://"));
+    }
+}
+
+#[test]
+fn ids_are_unique_and_links_lead_somewhere() {
+    let page = crate::html(&example::report(30));
+    let values = |attribute: &str| -> Vec<String> {
+        let pieces = page.split(attribute).skip(1);
+        pieces.filter_map(|rest| rest.split('"').next()).map(str::to_owned).collect()
+    };
+    let mut ids = values(" id=\"");
+    for href in values("href=\"#") {
+        assert!(ids.contains(&href), "#{href}");
+    }
+    for labels in values("aria-labelledby=\"") {
+        for label in labels.split(' ') {
+            assert!(ids.iter().any(|id| id == label), "{label}");
+        }
+    }
+    for fill in page.split("fill=\"url(#").skip(1).filter_map(|rest| rest.split(')').next()) {
+        assert!(ids.iter().any(|id| id == fill), "{fill}");
+    }
+    let all = ids.len();
+    ids.sort();
+    ids.dedup();
+    assert_eq!(ids.len(), all);
+}
+
+#[test]
+fn hostile_words_stay_words() {
+    let mut report = example::report(3);
+    let hostile = "</style></title><script>alert(1)</script>\"'&";
+    report.model.name = hostile.to_owned();
+    report.model.about = hostile.to_owned();
+    report.model.file = hostile.to_owned();
+    report.command = hostile.to_owned();
+    report.assumptions[0].title = hostile.to_owned();
+    report.assumptions[0].rows[0].value = hostile.to_owned();
+    report.figures_without_simulation[0].name = hostile.to_owned();
+    for summary in [&mut report.new_rolls, &mut report.long_run] {
+        summary.constraint = hostile.to_owned();
+        summary.stations[0].id = hostile.to_owned();
+        summary.pareto[0].reason = hostile.to_owned();
+        summary.ledger.causes[0].station = hostile.to_owned();
+        summary.ledger.rejects[0].reason = hostile.to_owned();
+        summary.doubts.push(hostile.to_owned());
+    }
+    let page = crate::html(&report);
+    assert!(!page.contains("<script") && page.matches("</style>").count() == 1);
+    for (name, svg) in crate::charts(&report) {
+        assert!(!svg.contains("<script") && svg.starts_with("<svg xmlns="), "{name}");
+    }
+}
+
+#[test]
+fn headline_tells_both_starts_and_keeps_mean_and_range_apart() {
+    let report = example::report(12);
+    let page = crate::html(&report);
+    let sentence = super::sentence(&report.new_rolls, &report.long_run);
+    assert!(page.contains(&sentence), "{sentence}");
+    assert!(sentence.contains("starts with new rolls") && sentence.contains("of the long run"));
+    assert_eq!(sentence.matches("good packs at an OEE of").count(), 2);
+    let range = super::range_sentence(&report.new_rolls, &report.long_run);
+    assert!(range.contains("interval of the mean") && range.contains("10th to 90th percentile"));
+    assert!(page.contains("short stop limit of 300\u{a0}s"));
+    for part in ["no claim", "qualified people and local codes", "governed by the contract"] {
+        assert!(page.contains(part), "{part}");
+    }
+}
+
+#[test]
+fn nothing_made_is_told_and_never_a_number() {
+    let report = nothing_made();
+    let page = crate::html(&report);
+    assert!(page.contains("P and Q are not defined there, and OEE is 0."));
+    assert!(page.contains("No balance was drawn up"));
+    for text in [page, crate::text(&report)] {
+        assert!(!text.contains("NaN") && !text.contains("inf ") && !text.contains(">inf<"));
+    }
+}
+
+#[test]
+fn a_missing_portion_is_not_hidden() {
+    let mut report = example::report(3);
+    if let Some(balance) = &mut report.long_run.balance {
+        balance.came_in += 1;
+    }
+    assert!(crate::html(&report).contains("1 of them are not accounted for"));
+    assert!(crate::text(&report).contains("1 not accounted for"));
+}
+
+#[test]
+fn tail_is_one_row_of_the_figure_and_complete_in_the_table() {
+    let report = example::report(30);
+    let (_, stops) =
+        crate::charts(&report).into_iter().find(|(name, _)| name == "stops-long-run.svg").unwrap();
+    let others = report.long_run.pareto.len() - 14;
+    assert!(stops.contains(&format!("{others} other reasons")));
+    let (_, csv) = crate::tables(&report).into_iter().find(|(name, _)| name == "stops-long-run.csv").unwrap();
+    assert_eq!(csv.lines().count(), 1 + report.long_run.pareto.len());
+}
+
+/// The rows between design and good of the CSV ledger add up to design less good.
+#[test]
+fn ledger_rows_add_up() {
+    for (start, name) in [(StartKind::NewRolls, "new-rolls"), (StartKind::LongRun, "long-run")] {
+        let report = example::report(30);
+        let csv = crate::tables(&report);
+        let (_, csv) = csv.iter().find(|(file, _)| *file == format!("ledger-{name}.csv")).unwrap();
+        let packs = |line: &str| line.split(',').nth(4).unwrap().parse::<f64>().unwrap();
+        let lines: Vec<&str> = csv.lines().skip(1).collect();
+        let (first, last) = (lines[0], lines[lines.len() - 1]);
+        let losses: f64 = lines[1..lines.len() - 1].iter().map(|line| packs(line)).sum();
+        assert!(first.starts_with("design,") && last.starts_with("good,"), "{start:?}");
+        assert!((packs(first) - losses - packs(last)).abs() < 1e-6);
+    }
+}
+
+#[test]
+fn files_have_plain_unique_names() {
+    let report = example::report(12);
+    let files = crate::charts(&report).into_iter().chain(crate::tables(&report));
+    let mut names: Vec<String> = files.map(|(name, _)| name).collect();
+    let plain = |byte: u8| byte.is_ascii_lowercase() || byte == b'-' || byte == b'.';
+    assert!(names.iter().all(|name| name.bytes().all(plain)));
+    let all = names.len();
+    names.sort();
+    names.dedup();
+    assert_eq!((names.len(), all), (28, 28));
+}
+
+#[test]
+fn text_has_no_control_characters_and_fits() {
+    let mut report = example::report(30);
+    report.long_run.pareto[0].station = "\u{1b}[2Jformer".to_owned();
+    let text = crate::text(&report);
+    assert!(text.chars().all(|character| character == '\n' || !character.is_control()));
+    assert!(text.is_ascii(), "{text}");
+    assert!(text.contains("... and"));
+}
+
+#[test]
+fn columns_of_every_row_match_the_headings() {
+    let report = example::report(12);
+    let summary: &Summary = &report.long_run;
+    let tables = [
+        crate::tables::factors(&report.new_rolls, summary),
+        crate::tables::headline(&[summary]),
+        crate::tables::ledger(summary),
+        crate::tables::stops(summary),
+        crate::tables::rejects(summary),
+        crate::tables::stations(summary),
+        crate::tables::contents(summary),
+        crate::tables::hours(summary),
+        crate::tables::shifts(summary),
+        crate::tables::balance(summary).unwrap(),
+    ];
+    for table in tables {
+        assert!(!table.rows.is_empty(), "{}", table.name);
+        for row in &table.rows {
+            assert_eq!(row.cells.len(), table.columns.len(), "{}", table.name);
+        }
+    }
+}

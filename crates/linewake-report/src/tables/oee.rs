@@ -1,0 +1,237 @@
+//! OEE and its factors, the shifts one by one, and the output by the hour.
+
+use super::{mean_cells, share_cells};
+use crate::number;
+use crate::table::{Cell, Column, Table, TableRow, figures, words};
+use crate::wording;
+use linewake_kpi::summary::{Mean, ShiftRange, Summary};
+
+/// Good packs, OEE and its factors, for both starts beside each other.
+pub(crate) fn factors(new_rolls: &Summary, long_run: &Summary) -> Table {
+    let level = wording::level(long_run);
+    let limit = number::plain(long_run.short_stop_limit_s);
+    let both = [new_rolls, long_run];
+    let mut rows = vec![
+        row(
+            "good packs a shift",
+            both.map(|it| Some((mean_cells(&it.good_packs), packs_range(it.good_packs_range)))),
+        ),
+        row("packs cut a shift", both.map(|it| Some((mean_cells(&it.packs.total_packs), Cell::Empty)))),
+        row("OEE, %", both.map(|it| Some((share_cells(&it.oee), share_range(it.oee_range))))),
+        row(
+            &format!("A, availability, % (short stop limit {limit}\u{a0}s)"),
+            both.map(|it| Some((share_cells(&it.availability), Cell::Empty))),
+        ),
+        row(
+            &format!("P, performance, % (short stop limit {limit}\u{a0}s)"),
+            both.map(|it| share(it.performance)),
+        ),
+        row("Q, quality, %", both.map(|it| share(it.quality))),
+        row(
+            "A_iso, availability with every stop in it, % (no limit)",
+            both.map(|it| Some((share_cells(&it.availability_iso), Cell::Empty))),
+        ),
+        row("Q without what is still in the line, %", both.map(|it| share(it.quality_without_in_line))),
+        row(
+            &format!("interruptions of at least {limit}\u{a0}s, a shift"),
+            both.map(|it| Some((mean_cells(&it.long_interruptions), Cell::Empty))),
+        ),
+        row(
+            "their time, min a shift",
+            both.map(|it| Some((minutes_cells(&it.long_interruption_time_s), Cell::Empty))),
+        ),
+        row(
+            "shorter interruptions, a shift",
+            both.map(|it| Some((mean_cells(&it.short_interruptions), Cell::Empty))),
+        ),
+        row(
+            "their time, min a shift",
+            both.map(|it| Some((minutes_cells(&it.short_interruption_time_s), Cell::Empty))),
+        ),
+    ];
+    for place in [0, 2] {
+        rows[place].sum = true;
+    }
+    let plus_minus = format!("± {level}");
+    Table {
+        name: "oee".to_owned(),
+        caption: format!(
+            "OEE and its factors. The range is where eight of ten single shifts fall; ± is the {level} interval of the \
+             mean."
+        ),
+        columns: vec![
+            words("figure", ""),
+            figures("new_rolls_mean", "new rolls, mean"),
+            figures("new_rolls_half_width", &plus_minus),
+            figures("new_rolls_p10_to_p90", "one shift"),
+            figures("long_run_mean", "long run, mean"),
+            figures("long_run_half_width", &plus_minus),
+            figures("long_run_p10_to_p90", "one shift"),
+        ],
+        rows,
+    }
+}
+
+type Cells = Option<([Cell; 2], Cell)>;
+
+fn share(mean: Option<Mean>) -> Cells {
+    mean.map(|mean| (share_cells(&mean), Cell::Empty))
+}
+
+fn row(label: &str, starts: [Cells; 2]) -> TableRow {
+    let mut cells = vec![Cell::words(label)];
+    for start in starts {
+        match start {
+            Some((pair, range)) => {
+                cells.extend(pair);
+                cells.push(range);
+            }
+            None => cells.extend([Cell::Missing, Cell::Empty, Cell::Empty]),
+        }
+    }
+    TableRow::of(cells)
+}
+
+fn minutes_cells(mean_s: &Mean) -> [Cell; 2] {
+    let per_minute = |seconds: f64| seconds / 60.0;
+    mean_cells(&Mean {
+        mean: per_minute(mean_s.mean),
+        half_width: mean_s.half_width.map(per_minute),
+        n: mean_s.n,
+    })
+}
+
+fn packs_range(range: Option<ShiftRange>) -> Cell {
+    range.map_or(Cell::Missing, |range| Cell::Words {
+        raw: format!("{} to {}", range.p10, range.p90),
+        shown: format!("{} to {}", number::fixed(range.p10, 0), number::fixed(range.p90, 0)),
+    })
+}
+
+fn share_range(range: Option<ShiftRange>) -> Cell {
+    range.map_or(Cell::Missing, |range| Cell::Words {
+        raw: format!("{} to {}", range.p10, range.p90),
+        shown: format!("{} to {}", number::percent_figure(range.p10), number::percent_figure(range.p90)),
+    })
+}
+
+/// The same as [`factors`] for files: one figure a row, with its unit; shares are 0 to 1.
+pub(crate) fn headline(starts: &[&Summary]) -> Table {
+    let mut rows = Vec::new();
+    for summary in starts {
+        let mut add = |figure: &str, unit: &str, mean: Option<Mean>, range: Option<ShiftRange>| {
+            let number = |value: Option<f64>| Cell::maybe(value, number::plain);
+            rows.push(TableRow::of(vec![
+                Cell::words(wording::start_in_names(summary.start)),
+                Cell::words(figure),
+                Cell::words(unit),
+                number(mean.map(|mean| mean.mean)),
+                number(mean.and_then(|mean| mean.half_width)),
+                number(mean.map(|mean| mean.n as f64)),
+                number(range.map(|range| range.p10)),
+                number(range.map(|range| range.p90)),
+            ]));
+        };
+        add("good_packs_per_shift", "packs", Some(summary.good_packs), summary.good_packs_range);
+        add("packs_cut_per_shift", "packs", Some(summary.packs.total_packs), None);
+        add("oee", "1", Some(summary.oee), summary.oee_range);
+        add("availability", "1", Some(summary.availability), None);
+        add("performance", "1", summary.performance, None);
+        add("quality", "1", summary.quality, None);
+        add("availability_iso", "1", Some(summary.availability_iso), None);
+        add("quality_without_in_line", "1", summary.quality_without_in_line, None);
+        add("long_interruptions_per_shift", "interruptions", Some(summary.long_interruptions), None);
+        add("long_interruption_time_per_shift", "s", Some(summary.long_interruption_time_s), None);
+        add("short_interruptions_per_shift", "interruptions", Some(summary.short_interruptions), None);
+        add("short_interruption_time_per_shift", "s", Some(summary.short_interruption_time_s), None);
+        add("cases_per_shift", "cases", Some(summary.packs.cases), None);
+        add("short_stop_limit", "s", Some(exactly(summary.short_stop_limit_s)), None);
+        add("design_rate", "packs/min", Some(exactly(summary.design_rate_per_min)), None);
+        add("planned_production_time", "s", Some(exactly(summary.planned_production_time_s)), None);
+        add("confidence_level", "1", Some(exactly(summary.level)), None);
+    }
+    Table {
+        name: "headline".to_owned(),
+        caption: "Headline figures".to_owned(),
+        columns: vec![
+            words("start", "start"),
+            words("figure", "figure"),
+            words("unit", "unit"),
+            figures("mean", "mean"),
+            figures("half_width", "half width"),
+            figures("shifts", "shifts"),
+            figures("p10", "10th percentile"),
+            figures("p90", "90th percentile"),
+        ],
+        rows,
+    }
+}
+
+/// A figure of the model.
+fn exactly(mean: f64) -> Mean {
+    Mean { mean, half_width: None, n: 0 }
+}
+
+/// Every shift.
+pub(crate) fn shifts(summary: &Summary) -> Table {
+    let percent = |key, heading: &str| figures(key, &format!("{heading}, %"));
+    let rows = summary.shifts.iter().map(|shift| {
+        let share = |value: Option<f64>| Cell::maybe(value, number::percent_figure);
+        TableRow::of(vec![
+            Cell::figure(shift.replication as f64, number::fixed(shift.replication as f64 + 1.0, 0)),
+            Cell::count(shift.good_packs as f64),
+            Cell::count(shift.total_packs as f64),
+            share(Some(shift.oee)),
+            share(Some(shift.availability)),
+            share(shift.performance),
+            share(shift.quality),
+            share(Some(shift.availability_iso)),
+        ])
+    });
+    Table {
+        name: format!("shifts-{}", wording::start_in_names(summary.start)),
+        caption: format!("Every simulated shift {}", wording::start(summary.start)),
+        columns: vec![
+            figures("replication", "shift"),
+            figures("good_packs", "good packs"),
+            figures("total_packs", "packs cut"),
+            percent("oee", "OEE"),
+            percent("availability", "A"),
+            percent("performance", "P"),
+            percent("quality", "Q"),
+            percent("availability_iso", "A_iso"),
+        ],
+        rows: rows.collect(),
+    }
+}
+
+/// Good packs by the hour.
+pub(crate) fn hours(summary: &Summary) -> Table {
+    let level = wording::level(summary);
+    let rows = summary.output.iter().map(|hour| {
+        let [mean, half_width] = mean_cells(&hour.good_packs);
+        let end = |value: Option<f64>| Cell::maybe(value, |it| number::fixed(it, 0));
+        TableRow::of(vec![
+            Cell::figure(hour.start_s, number::plain(hour.start_s / 3600.0)),
+            Cell::figure(hour.length_s, number::plain(hour.length_s / 60.0)),
+            mean,
+            half_width,
+            end(hour.range.map(|range| range.p10)),
+            end(hour.range.map(|range| range.p90)),
+        ])
+    });
+    let columns: Vec<Column> = vec![
+        figures("start_s", "from, h"),
+        figures("length_s", "length, min"),
+        figures("good_packs_mean", "good packs"),
+        figures("good_packs_half_width", &format!("± {level}")),
+        figures("good_packs_p10", "10th percentile"),
+        figures("good_packs_p90", "90th percentile"),
+    ];
+    Table {
+        name: format!("hours-{}", wording::start_in_names(summary.start)),
+        caption: format!("Good packs by the hour, {}", wording::mean_of(summary)),
+        columns,
+        rows: rows.collect(),
+    }
+}

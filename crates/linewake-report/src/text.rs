@@ -1,0 +1,131 @@
+//! The result in aligned lines of plain text, for a terminal.
+
+use crate::input::RunReport;
+use crate::number::{self, plain_characters};
+use crate::page::{range_sentence, sentence};
+use crate::table::Table;
+use crate::tables;
+use crate::wording;
+use linewake_kpi::summary::Summary;
+
+/// Widest line of running text.
+const WIDTH: usize = 100;
+/// Rows of the Pareto that are printed.
+const STOPS: usize = 10;
+
+/// The text.
+pub(crate) fn text(report: &RunReport) -> String {
+    let (new_rolls, long_run) = (&report.new_rolls, &report.long_run);
+    let mut text = String::new();
+    let mut add = |part: &str| {
+        text.push_str(part);
+        text.push('\n');
+    };
+    add(&filled(&report.model.name));
+    add(&filled(&sentence(new_rolls, long_run)));
+    add(&filled(&range_sentence(new_rolls, long_run)));
+    add(&without_caption(&tables::factors(new_rolls, long_run), usize::MAX));
+    add(&format!("From design to good, packs a shift {}:", wording::start(long_run.start)));
+    add(&groups(long_run));
+    add(&format!("Stops that cost most, a shift {}:", wording::start(long_run.start)));
+    if long_run.pareto.is_empty() {
+        add("none\n");
+    } else {
+        add(&without_caption(&short_pareto(long_run), STOPS));
+    }
+    for summary in [new_rolls, long_run] {
+        add(&balance(summary));
+    }
+    for summary in [new_rolls, long_run] {
+        for doubt in &summary.doubts {
+            add(&filled(&format!("Doubt about the shifts {}: {doubt}.", wording::start(summary.start))));
+        }
+    }
+    add(&filled(&format!(
+        "Seed {}, model {}, linewake {}. An estimate; food safety limits, guarding and legal weights are for \
+         qualified people and local codes.",
+        report.seed,
+        report.model.digest.chars().take(12).collect::<String>(),
+        report.program_version
+    )));
+    text.truncate(text.trim_end().len());
+    text.push('\n');
+    text
+}
+
+/// One line a group of losses.
+fn groups(summary: &Summary) -> String {
+    use crate::losses::{Group, losses};
+    let all = losses(&summary.ledger);
+    let mut lines = vec![("design".to_owned(), summary.ledger.design_packs.mean)];
+    for group in [Group::StopsAndWaits, Group::Pace, Group::Rejects, Group::InLine] {
+        let packs: f64 = all.iter().filter(|loss| loss.group == group).map(|loss| loss.packs.mean).sum();
+        lines.push((format!("  {}", group.words()), -packs));
+    }
+    lines.push(("good".to_owned(), summary.ledger.good_packs.mean));
+    let design = summary.ledger.design_packs.mean;
+    let lines = lines.into_iter().map(|(label, packs)| {
+        let share = if design > 0.0 { number::percent(packs / design) } else { String::new() };
+        let (packs, share) = (plain_characters(&number::fixed(packs, 0)), plain_characters(&share));
+        format!("{label:<34}{packs:>10}{share:>10}\n")
+    });
+    lines.collect()
+}
+
+/// The Pareto without the columns that do not fit a terminal.
+fn short_pareto(summary: &Summary) -> Table {
+    let mut table = tables::stops(summary);
+    let keys = [
+        "station",
+        "reason",
+        "stops_per_shift",
+        "stopped_s_per_shift",
+        "packs_per_shift",
+        "cumulative_share",
+    ];
+    for column in &mut table.columns {
+        if !keys.contains(&column.key) {
+            column.heading = None;
+        }
+    }
+    table
+}
+
+fn balance(summary: &Summary) -> String {
+    let start = wording::start(summary.start);
+    match &summary.balance {
+        Some(balance) => filled(&format!(
+            "Balance over the shifts {start}: {} {} came in, {} not accounted for.",
+            number::fixed(balance.came_in as f64, 0),
+            balance.unit,
+            number::fixed(balance.difference() as f64, 0)
+        )),
+        None => filled(&format!("No balance was drawn up for the shifts {start}.")),
+    }
+}
+
+fn without_caption(table: &Table, most: usize) -> String {
+    table.text(most)
+}
+
+/// Running text in lines of at most [`WIDTH`] characters.
+fn filled(text: &str) -> String {
+    let mut out = String::new();
+    let mut length = 0;
+    // Blanks that must not break are still whole here.
+    for word in text.split(' ') {
+        let word = plain_characters(word);
+        let size = word.chars().count();
+        if length > 0 && length + 1 + size > WIDTH {
+            out.push('\n');
+            length = 0;
+        } else if length > 0 {
+            out.push(' ');
+            length += 1;
+        }
+        out.push_str(&word);
+        length += size;
+    }
+    out.push('\n');
+    out
+}
