@@ -21,6 +21,12 @@ pub const SHORTEST_CYCLE_S: f64 = 0.001;
 /// Fastest rate, per minute: a piece a millisecond.
 pub const FASTEST_PER_MIN: f64 = 60_000.0;
 
+/// Most stops and defects of a line together.
+pub const MOST_REASONS: usize = 10_000;
+
+/// Shortest interval of a routine challenge, in seconds.
+pub const SHORTEST_INTERVAL_S: f64 = 1.0;
+
 /// Largest mass, in grams: 1000 t.
 pub const LARGEST_MASS_G: f64 = 1e9;
 
@@ -38,6 +44,9 @@ pub const MOST_OPERATORS: u32 = 1000;
 
 /// Most stations of a line.
 pub const MOST_STATIONS: usize = 200;
+
+/// Smallest speed step, as a share of the set speed.
+pub const SMALLEST_SPEED_SHARE: f64 = 0.001;
 
 /// Largest speed step, as a share of the set speed.
 pub const LARGEST_SPEED_SHARE: f64 = 10.0;

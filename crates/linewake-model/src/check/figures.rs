@@ -45,6 +45,9 @@ impl Checker<'_> {
             let most = defaults::FASTEST_PER_MIN;
             self.findings.error(path, format!("\"{quantity}\" is too fast"), format!("at most {most}/min"));
         }
+        if per_min > 0.0 && 60.0 / per_min > defaults::LONGEST_TIME_S {
+            self.too_long(path, format!("the time of one piece at \"{quantity}\" lies"));
+        }
         per_min
     }
 

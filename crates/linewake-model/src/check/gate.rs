@@ -138,7 +138,13 @@ impl Checker<'_> {
     fn challenge(&mut self, spec: &ChallengeSpec, path: &Path) -> Challenge {
         let interval = self.positive_time(spec.interval, &path.key("interval"));
         let duration_s = self.times(&spec.duration, Use::Duration, &path.key("duration"));
-        if duration_s.mean() >= interval.seconds() && interval.0 > 0 {
+        if interval.0 > 0 && interval.seconds() < defaults::SHORTEST_INTERVAL_S {
+            self.findings.error(
+                &path.key("interval"),
+                format!("\"{}\" is too short an interval", spec.interval),
+                format!("at least {} s", defaults::SHORTEST_INTERVAL_S),
+            );
+        } else if duration_s.mean() >= interval.seconds() && interval.0 > 0 {
             self.findings.error(
                 &path.key("duration"),
                 format!(

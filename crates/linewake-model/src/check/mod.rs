@@ -69,6 +69,14 @@ impl Checker<'_> {
         }
         if spec.name.trim().is_empty() {
             self.findings.error(&root.key("name"), "the line has no name", "write a name");
+        } else if spec.name.chars().any(char::is_control) {
+            self.findings.error(&root.key("name"), "the name has control characters", "write it on one line");
+        }
+        let stops: usize = spec.stations.iter().map(|station| station.common().stops.len()).sum();
+        let reasons = stops + spec.defects.as_ref().map_or(0, Vec::len);
+        if reasons > defaults::MOST_REASONS {
+            let what = format!("{reasons} stops and defects are too many");
+            self.findings.error(&root.key("stations"), what, format!("at most {}", defaults::MOST_REASONS));
         }
         self.station_ids();
         self.composition();
@@ -120,3 +128,6 @@ impl Checker<'_> {
         own
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -274,18 +274,14 @@ impl Checker<'_> {
 
     fn pick_robot(&mut self, spec: &PickRobotSpec, path: &Path) -> PickRobot {
         let gripper_path = path.key("gripper");
-        self.count(
-            spec.gripper,
-            1,
-            defaults::MOST_LANES_OR_ROWS * defaults::MOST_LANES_OR_ROWS,
-            &gripper_path,
-        );
+        let most = defaults::MOST_LANES_OR_ROWS * defaults::MOST_LANES_OR_ROWS;
+        self.count(spec.gripper, 1, most, &gripper_path);
         let pockets = self.spec.stations.iter().find_map(|station| match station {
             StationSpec::Former(former) => Some(u64::from(former.lanes) * u64::from(former.rows_per_index)),
             _ => None,
         });
         if let Some(pockets) = pockets
-            && pockets > 0
+            && (1..=u64::from(most)).contains(&pockets)
             && spec.gripper > 0
             && !pockets.is_multiple_of(u64::from(spec.gripper))
         {

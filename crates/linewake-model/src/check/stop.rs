@@ -48,11 +48,13 @@ impl Checker<'_> {
             self.findings.error(&root, "arrivals have no stops", "give the stops to the machines");
         }
         let word = count_word(self, place, station);
+        let former = self.spec.stations.iter().position(|station| matches!(station, StationSpec::Former(_)));
+        let tags_packs = former.is_some_and(|former| place <= former);
         let mut groups: Vec<&str> = Vec::new();
         let mut modes: Vec<StopMode> = Vec::new();
         for (number, spec) in specs.iter().enumerate() {
             let path = root.element(number);
-            let mode = self.stop(spec, word, station, &mut groups, &path);
+            let mode = self.stop(spec, word, tags_packs, &mut groups, &path);
             if modes.iter().any(|before| before.reason == mode.reason) {
                 self.findings.error(
                     &path.key("reason"),
@@ -72,19 +74,12 @@ impl Checker<'_> {
         &mut self,
         spec: &'g StopSpec,
         word: Option<&str>,
-        station: &StationSpec,
+        tags_packs: bool,
         groups: &mut Vec<&'g str>,
         path: &Path,
     ) -> StopMode {
         let (basis, between, is_consumable) = self.after(&spec.after, word, &path.key("after"));
         let scrap_after_indexes = spec.scrap_after.unwrap_or(0);
-        let tags_packs = matches!(
-            station,
-            StationSpec::BulkSupply(_)
-                | StationSpec::Portioner(_)
-                | StationSpec::Loader(_)
-                | StationSpec::Former(_)
-        );
         if scrap_after_indexes > 0 && !tags_packs {
             self.findings.error(
                 &path.key("scrap_after"),

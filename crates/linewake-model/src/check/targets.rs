@@ -86,6 +86,7 @@ impl Checker<'_> {
         match slowest.as_slice() {
             [one] => *one,
             [] => 0, // no machine at all: reported by the composition
+            several if mean(several[0]).is_nan() => several[0], // reported already
             several => {
                 let ids: Vec<&str> = several.iter().map(|place| stations[*place].id.as_str()).collect();
                 self.findings.error(
@@ -161,6 +162,12 @@ impl Checker<'_> {
                     &path.key("speed"),
                     format!("a speed of {share} is a stop"),
                     "a step is a share of the set speed above 0, as in \"80 %\"",
+                );
+            } else if share < defaults::SMALLEST_SPEED_SHARE {
+                self.findings.error(
+                    &path.key("speed"),
+                    format!("a speed of {share} times the set speed is too slow"),
+                    format!("at least {}", defaults::SMALLEST_SPEED_SHARE),
                 );
             } else if share > defaults::LARGEST_SPEED_SHARE {
                 self.findings.error(

@@ -3,7 +3,8 @@
 use super::{Checker, former, station_path};
 use crate::line::{CallOrder, Line};
 use crate::problem::Path;
-use crate::station::{Station, StationKind, UNLIMITED};
+use crate::station::{GateKind, Station, StationKind, UNLIMITED};
+use crate::stop::Reason;
 
 impl Checker<'_> {
     /// Called for a line without errors only.
@@ -12,6 +13,7 @@ impl Checker<'_> {
         self.design_rate(line);
         self.throttles(line, packs_per_min);
         self.unused(line);
+        self.never_found(line);
         self.weights(line);
     }
 
@@ -106,6 +108,39 @@ impl Checker<'_> {
                     &path.key("positions").key("print_inspection"),
                     "nothing inspects there",
                     "add \"vision\", or take the position away",
+                );
+            }
+        }
+    }
+
+    /// A gate that looks for what no pack has.
+    fn never_found(&mut self, line: &Line) {
+        let former = line.stations.iter().find_map(|station| match &station.kind {
+            StationKind::Former(former) => Some(former),
+            _ => None,
+        });
+        let arises = |defect: Reason| match (defect, former) {
+            (Reason::MISPRINT, Some(former)) => former.printer.is_some(),
+            (Reason::LABEL_MISSING, Some(former)) => former.label_missing_probability > 0.0,
+            (Reason::LEAK, Some(former)) => former.leak_probability > 0.0,
+            (Reason::CONTAMINATED, Some(former)) => former.contaminated_probability > 0.0,
+            (Reason::MISPRINT | Reason::LABEL_MISSING | Reason::LEAK | Reason::CONTAMINATED, None) => false,
+            _ => true,
+        };
+        for (place, station) in line.stations.iter().enumerate() {
+            let StationKind::Gate(gate) = &station.kind else { continue };
+            let path = station_path(place, &self.spec.stations[place]);
+            let own = usize::from(gate.kind != GateKind::Checkweigher);
+            for (number, find) in gate.finds.iter().enumerate().filter(|(_, find)| !arises(find.defect)) {
+                let path = match number.checked_sub(own) {
+                    Some(further) => path.key("finds").element(further),
+                    None => path.key("sensitivity"),
+                };
+                let defect = line.reason(find.defect);
+                self.findings.warning(
+                    &path,
+                    format!("the gate looks for {defect}, and no pack of this line has it"),
+                    "give the former a probability of it, or mean the false rejects only",
                 );
             }
         }
