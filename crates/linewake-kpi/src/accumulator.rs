@@ -153,7 +153,7 @@ impl Accumulator {
             let candidate = match consequence.station {
                 Some(_) => *last,
                 None => {
-                    self.attribution.last_stop_charged().map(|(station, reason)| (self.now, station, reason))
+                    self.attribution.longest_of_late().map(|(station, reason)| (self.now, station, reason))
                 }
             };
             cause = cause.max(candidate);

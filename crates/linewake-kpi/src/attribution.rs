@@ -38,7 +38,18 @@ pub(crate) struct Attribution {
     supply_is_short: bool,
     constraint_has_starved: bool,
     first_product_seen: bool,
-    last_stop_charged: Option<(usize, Reason)>,
+    /// The own stop that charges at present, and for how long without another between.
+    stretch: Stretch,
+    /// The own stop that held the constraint up longest of late.
+    longest_of_late: Stretch,
+}
+
+/// Time charged in one go to an own stop.
+#[derive(Clone, Copy, Debug, Default)]
+struct Stretch {
+    stop: Option<(usize, Reason)>,
+    length: Span,
+    end: Moment,
 }
 
 /// What a station is on the way along the line.
@@ -176,7 +187,8 @@ impl Attribution {
             supply_is_short: false,
             constraint_has_starved: false,
             first_product_seen: false,
-            last_stop_charged: None,
+            stretch: Stretch::default(),
+            longest_of_late: Stretch::default(),
         }
     }
 
@@ -185,9 +197,10 @@ impl Attribution {
         &self.sums
     }
 
-    /// The own stop to which the constraint's time was charged last.
-    pub(crate) fn last_stop_charged(&self) -> Option<(usize, Reason)> {
-        self.last_stop_charged
+    /// The own stop that held the constraint up longest of late: a stop is forgotten for a shorter one when as much
+    /// time has passed since its end as it was longer. Product that stood open too long most likely stood there then.
+    pub(crate) fn longest_of_late(&self) -> Option<(usize, Reason)> {
+        self.longest_of_late.stop
     }
 
     /// Forgets all that was charged: the window begins.
@@ -223,8 +236,18 @@ impl Attribution {
         if charge.waiting {
             sum.waiting += length;
         }
-        if sum.cause.kind == CauseKind::Stop {
-            self.last_stop_charged = sum.cause.station.map(|station| (station, sum.cause.reason));
+        let stop = sum.cause.station.filter(|_| sum.cause.kind == CauseKind::Stop);
+        let stop = stop.map(|station| (station, sum.cause.reason));
+        self.note_stretch(at, stop, length);
+    }
+
+    fn note_stretch(&mut self, at: Moment, stop: Option<(usize, Reason)>, length: Span) {
+        let goes_on = stop.is_some() && self.stretch.stop == stop && self.stretch.end + length == at;
+        let before = if goes_on { self.stretch.length } else { Span::ZERO };
+        self.stretch = Stretch { stop, length: before + length, end: at };
+        let faded = self.longest_of_late.length - at.since(self.longest_of_late.end);
+        if stop.is_some() && self.stretch.length >= faded {
+            self.longest_of_late = self.stretch;
         }
     }
 

@@ -153,13 +153,13 @@ impl<R: Read> LogReader<R> {
     fn kind(&self) -> Result<EventKind, String> {
         use place::{CONTENT_AFTER, CONTENT_BEFORE, FROM, INTO, ITEM, KEY, MADE, REASON, TO, VALUE, WEIGHT};
         let word = &self.record[place::EVENT];
-        let filled: &[usize] = match word {
-            event::STATE => &[FROM, TO, REASON, MADE, CONTENT_BEFORE, CONTENT_AFTER],
-            event::COUNT => &[REASON, KEY, VALUE],
-            event::CONTENT => &[VALUE],
-            event::CALL => &[REASON, KEY],
-            event::PACK => &[REASON, KEY, ITEM, INTO, WEIGHT],
-            event::WARM_UP_END | event::END => &[],
+        let filled = match word {
+            event::STATE => columns(&[FROM, TO, REASON, MADE, CONTENT_BEFORE, CONTENT_AFTER]),
+            event::COUNT => columns(&[REASON, KEY, VALUE]),
+            event::CONTENT => columns(&[VALUE]),
+            event::CALL => columns(&[REASON, KEY]),
+            event::PACK => columns(&[REASON, KEY, ITEM, INTO, WEIGHT]),
+            event::WARM_UP_END | event::END => 0,
             event::META => return Err("a row `meta` stands among the events; they all come first".to_owned()),
             _ => {
                 let what = shown(word);
@@ -203,10 +203,9 @@ impl<R: Read> LogReader<R> {
     }
 
     /// Columns that a row of this event does not use must be empty: else it means something that would be lost.
-    fn check_empty(&self, filled: &[usize]) -> Result<(), String> {
-        let stray =
-            (place::FROM..COLUMNS.len()).find(|it| !filled.contains(it) && !self.record[*it].is_empty());
-        stray.map_or(Ok(()), |column| {
+    fn check_empty(&self, filled: u32) -> Result<(), String> {
+        let stray = |column: usize| filled & (1 << column) == 0 && !self.record[column].is_empty();
+        (place::FROM..COLUMNS.len()).find(|&column| stray(column)).map_or(Ok(()), |column| {
             let event = shown(&self.record[place::EVENT]);
             Err(format!("column {} must be empty in a row `{event}`", COLUMNS[column]))
         })
@@ -335,6 +334,16 @@ fn has_columns(record: &ByteRecord) -> bool {
         _ => name,
     });
     names.eq(COLUMNS.iter().map(|column| column.as_bytes()))
+}
+
+/// A set of columns, one bit each.
+const fn columns(places: &[usize]) -> u32 {
+    let (mut set, mut next) = (0, 0);
+    while next < places.len() {
+        set |= 1 << places[next];
+        next += 1;
+    }
+    set
 }
 
 fn line_of(record: &ByteRecord) -> u64 {

@@ -62,6 +62,32 @@ fn packs_that_a_stop_spoils_stand_beside_it() {
     assert_eq!(rows, [("film change", 8), ("jam", 0)]);
 }
 
+/// Aged product can be due to any station's stop. The jam of the packer blocks the former 10-40 (30 s), the film change
+/// 45-50 is shorter by more than the 10 s since: the tags at 50 are the jam's. At 80, 40 s later, they are those of the
+/// film change at 70-75.
+#[test]
+fn aged_product_stands_beside_the_stop_that_held_up_longest_of_late() {
+    let mut facts = facts();
+    facts.consequences[0].tag = Reason::AGED;
+    facts.consequences[0].station = None;
+    let mut story = Story::with(facts);
+    story.stop(5.0, PACKER, StoppedRepair, JAM).at(10.0, GATE, Blocked).at(10.0, BELT, Blocked);
+    story
+        .at(10.0, ROBOT, Blocked)
+        .at(10.0, FORMER, Blocked)
+        .at(40.0, PACKER, Running)
+        .at(40.0, GATE, Running);
+    story.at(40.0, BELT, Running).at(40.0, ROBOT, Running).at(40.0, FORMER, Running);
+    story.stop(45.0, FORMER, StoppedRepair, FILM).at(50.0, FORMER, Running);
+    story.count_for(50.0, FORMER, Counter::Tagged, Reason::AGED, 8);
+    story.stop(70.0, FORMER, StoppedRepair, FILM).at(75.0, FORMER, Running);
+    story.count_for(80.0, FORMER, Counter::Tagged, Reason::AGED, 12).end(100.0);
+    let result = story.sound_result();
+    let rows: Vec<_> =
+        result.ledger.causes.iter().map(|it| (it.reason.as_str(), it.consequent_packs)).collect();
+    assert_eq!(rows, [("jam", 8), ("film change", 4)]);
+}
+
 /// 2 pieces for 30 s and 5 for 70 s: 410 piece-seconds in 100 s.
 #[test]
 fn mean_content_follows_from_content_time() {

@@ -3,7 +3,9 @@
 use super::story::*;
 use crate::result::{CauseKind, Doubt};
 use linewake_log::event::{Counter, EventKind};
+use linewake_model::stop::Reason;
 use linewake_model::time::Moment;
+use proptest::prelude::*;
 
 /// Warm-up 50 s. A jam of the former 40-70 falls across its end: 20 s of it are in the window, one interruption of
 /// 20 s, no stop begins. 30 packs were cut and 20 good before: 10 in the line. At 150 s 100 are cut and 92 good, 3
@@ -20,7 +22,7 @@ fn everything_counts_from_the_end_of_the_warm_up() {
     story.packs(40.0, 30, 15).push(40.0, TABLE, EventKind::Content { pieces: 4 });
     story.warm_up_end(50.0).packs(50.0, 30, 20).push(50.0, TABLE, EventKind::Content { pieces: 6 });
     story.stop(60.0, FORMER, StoppedRepair, JAM).at(70.0, FORMER, Running);
-    story.count_for(150.0, GATE, Counter::Rejected, linewake_model::stop::Reason::OVERWEIGHT, 3);
+    story.count_for(150.0, GATE, Counter::Rejected, Reason::OVERWEIGHT, 3);
     story.packs(150.0, 100, 92).push(150.0, TABLE, EventKind::Content { pieces: 1 }).end(150.0);
     let result = story.sound_result();
     assert_eq!((result.window_start, result.window_end), (Moment(50_000_000), Moment(150_000_000)));
@@ -91,4 +93,32 @@ fn rows_that_do_not_fit_are_counted() {
         doubts,
         [Doubt::StateGap("loader".to_owned(), 1), Doubt::TimeGoesBack(1), Doubt::UnknownName(1)]
     );
+}
+
+proptest! {
+    /// Whatever the states do, times add up to the microsecond and the ledger closes.
+    #[test]
+    fn the_ledger_closes_on_any_log(
+        rows in proptest::collection::vec((0_u32..400, 0_usize..10, 0_usize..6, 0_usize..4), 0..120),
+        warm_up in prop::option::of(0_u32..400),
+        (cut, good, rejected) in (0_u64..300, 0_u64..300, 0_u64..9),
+    ) {
+        let mut rows = rows;
+        rows.sort_by_key(|(at, ..)| *at);
+        let mut story = Story::new();
+        let mut warm_up = warm_up;
+        for (at, station, state, reason) in rows {
+            let at_s = f64::from(at) / 4.0;
+            if let Some(end) = warm_up.filter(|&end| end <= at) {
+                warm_up = None;
+                story.warm_up_end(f64::from(end) / 4.0).packs(f64::from(end) / 4.0, cut / 2, good / 2);
+            }
+            if station != TABLE && station != 2 {
+                let reason = [Reason::BREAK, Reason::CHALLENGE, JAM, FILM][reason];
+                story.stop(at_s, station, linewake_log::event::StationState::ALL[state], reason);
+            }
+        }
+        story.count_for(100.0, GATE, Counter::Rejected, Reason::OVERWEIGHT, rejected).packs(100.0, cut, good).end(100.0);
+        story.sound_result();
+    }
 }

@@ -383,3 +383,41 @@ proptest! {
         prop_assert!(read_all(&bytes).is_err());
     }
 }
+
+/// The documentation of the format names every column, event, state, counter, step and key.
+#[test]
+fn the_format_is_documented_whole() {
+    use crate::columns::meta;
+    let doc = include_str!("../../../../docs/reference/event-log.md");
+    let states = StationState::ALL.map(StationState::word);
+    let counters = Counter::ALL.map(Counter::word);
+    let steps = PackStep::ALL.map(PackStep::word);
+    let keys = [
+        meta::FORMAT_VERSION,
+        meta::PROGRAM_VERSION,
+        meta::MODEL_NAME,
+        meta::MODEL_DIGEST,
+        meta::SEED,
+        meta::REPLICATION,
+        meta::DETAIL,
+        meta::WARM_UP,
+        meta::HORIZON,
+        meta::DESIGN_RATE,
+        meta::SHORT_STOP_LIMIT,
+        meta::REASON,
+        meta::LEFT_OUT,
+        meta::STATION,
+        meta::HAS_STATES,
+        meta::RATE,
+        meta::TRANSIT,
+        meta::CAPACITY,
+        meta::SUPPLIER,
+        meta::CONSTRAINT,
+        meta::GOOD_AFTER,
+        meta::CONSEQUENCE,
+    ];
+    let words = COLUMNS.iter().chain(&states).chain(&counters).chain(&steps).chain(&keys).copied();
+    for word in words.chain(event::ALL.split(", ")) {
+        assert!(doc.contains(&format!("`{word}`")), "{word}");
+    }
+}
