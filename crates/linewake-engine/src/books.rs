@@ -14,13 +14,19 @@ struct Row {
     written: u64,
 }
 
-/// Places of the two counters that every station has.
-const MADE: usize = 0;
-const HANDED_OVER: usize = 1;
+/// The two counters that every station has.
+#[derive(Clone, Copy, Debug, Default)]
+struct Flow {
+    made: u64,
+    handed_over: u64,
+    made_written: u64,
+    handed_over_written: u64,
+}
 
 /// All counters of a run.
 #[derive(Debug)]
 pub(crate) struct Books {
+    flows: Vec<Flow>,
     accounts: Vec<Vec<Row>>,
 }
 
@@ -35,20 +41,19 @@ pub(crate) enum Which {
 
 impl Books {
     pub(crate) fn new(stations: usize) -> Self {
-        let row = |counter| Row { counter, reason: Reason::NONE, value: 0, written: 0 };
-        Self { accounts: vec![vec![row(Counter::Made), row(Counter::HandedOver)]; stations] }
+        Self { flows: vec![Flow::default(); stations], accounts: vec![Vec::new(); stations] }
     }
 
     pub(crate) fn made(&self, station: StationIndex) -> u64 {
-        self.accounts[station][MADE].value
+        self.flows[station].made
     }
 
     pub(crate) fn add_made(&mut self, station: StationIndex, pieces: u64) {
-        self.accounts[station][MADE].value += pieces;
+        self.flows[station].made += pieces;
     }
 
     pub(crate) fn handed_over(&mut self, station: StationIndex) {
-        self.accounts[station][HANDED_OVER].value += 1;
+        self.flows[station].handed_over += 1;
     }
 
     pub(crate) fn rejected(&mut self, station: StationIndex, reason: Reason) {
@@ -85,7 +90,15 @@ impl Books {
 
     /// Calls `write` for each counter to be written, stations in line order.
     pub(crate) fn write(&mut self, which: Which, mut write: impl FnMut(StationIndex, Counter, Reason, u64)) {
-        for (station, account) in self.accounts.iter_mut().enumerate() {
+        for (station, (flow, account)) in self.flows.iter_mut().zip(&mut self.accounts).enumerate() {
+            if which == Which::All || flow.made != flow.made_written {
+                flow.made_written = flow.made;
+                write(station, Counter::Made, Reason::NONE, flow.made);
+            }
+            if which == Which::All || flow.handed_over != flow.handed_over_written {
+                flow.handed_over_written = flow.handed_over;
+                write(station, Counter::HandedOver, Reason::NONE, flow.handed_over);
+            }
             for row in account {
                 if which == Which::All || row.value != row.written {
                     row.written = row.value;

@@ -7,7 +7,7 @@ use crate::frame::{Frame, SpeedRelay};
 use crate::luck::{Chance, Draw, Normal, name};
 use crate::piece::defect_bit;
 use crate::plan::RunPlan;
-use crate::queue::Timers;
+use crate::queue::{Timers, Wanted};
 use crate::station::accumulator::Accumulator;
 use crate::station::arrivals::Arrivals;
 use crate::station::case_packer::CasePacker;
@@ -43,36 +43,34 @@ pub(crate) fn build<'a, S: EventSink>(
     sink: S,
 ) -> World<'a, S> {
     let streams = Streams::new(seed, replication);
-    let mut timers = Timers::default();
-    let mut tasks = Vec::new();
     let count = line.stations.len();
+    let wishes = wishes_of(line, plan);
+    let wanted: Vec<Wanted> = wishes.iter().map(|wish| wish.wanted(count)).collect();
+    let (timers, places) = Timers::new(&wanted);
+    let last = places.iter().map(|timer| timer.place()).max().unwrap_or(0);
+    let mut tasks = vec![(usize::MAX, Task::Motion); last + 1];
+    for (wish, timer) in wishes.iter().zip(&places) {
+        tasks[timer.place()] = (wish.station, wish.task);
+    }
+    let timer_for = |station: StationIndex, task: Task| {
+        let number = wishes.iter().position(|wish| wish.station == station && wish.task == task);
+        number.map(|number| places[number])
+    };
     let arrivals = (0..line.crew.operators as usize)
-        .map(|operator| {
-            tasks.push((0, Task::OperatorArrives(operator)));
-            timers.add(CREW_RANK)
-        })
-        .collect();
+        .filter_map(|operator| timer_for(0, Task::OperatorArrives(operator)));
+    let crew = Crew::new(arrivals.collect());
     let mut frames = Vec::with_capacity(count);
     let mut units = Vec::with_capacity(count);
     for (number, station) in line.stations.iter().enumerate() {
-        let rank = (count - number) as u16;
-        let mut timer = |task| {
-            tasks.push((number, task));
-            timers.add(rank)
-        };
-        let motion = timer(Task::Motion);
-        let has_second = matches!(station.kind, StationKind::Loader(_) | StationKind::RigidBelt(_));
-        let second = if has_second { timer(Task::SecondMotion) } else { motion };
-        let (strike, stop_end) = (timer(Task::Strike), timer(Task::StopEnds));
+        let of =
+            |task| timer_for(number, task).unwrap_or_else(|| unreachable!("every station has these timers"));
+        let motion = of(Task::Motion);
+        let second = timer_for(number, Task::SecondMotion).unwrap_or(motion);
+        let (strike, stop_end) = (of(Task::Strike), of(Task::StopEnds));
         let mut unit = unit_of(line, number, &streams);
         let modes = modes_of(line, plan, number, &streams, &mut unit);
-        if let Unit::Gate(gate) = &mut unit
-            && gate.challenge.is_some()
-        {
-            gate.challenge_timer = Some(timer(Task::ChallengeDue));
-        }
-        for (which, _) in plan.injected.iter().enumerate().filter(|(_, stop)| stop.station == number) {
-            timer(Task::Injected(which));
+        if let Unit::Gate(gate) = &mut unit {
+            gate.challenge_timer = timer_for(number, Task::ChallengeDue);
         }
         frames.push(Frame {
             has_states: true,
@@ -102,7 +100,6 @@ pub(crate) fn build<'a, S: EventSink>(
             frames[watched].is_watched = true;
         }
     }
-    timers.close();
     let facts = LineFacts::of(line);
     for (frame, facts) in frames.iter_mut().zip(&facts.stations) {
         frame.has_states = facts.has_states;
@@ -116,13 +113,14 @@ pub(crate) fn build<'a, S: EventSink>(
         tasks,
         frames,
         units,
-        crew: Crew::new(arrivals),
+        crew,
         books: Books::new(count),
         changed: Vec::new(),
         breaks: breaks_of(line, plan.horizon),
         breaks_passed: 0,
         warm_up_ended: false,
         next_snapshot: Moment::ZERO + SNAPSHOT_EVERY,
+        next_mark: Moment::ZERO,
         contents_written: vec![0; count],
         good_after: usize::from(facts.good_after),
         events: 0,
@@ -131,6 +129,44 @@ pub(crate) fn build<'a, S: EventSink>(
     };
     world.draw_first_stops(&streams);
     world
+}
+
+/// A timer that the run needs.
+struct Wish {
+    station: StationIndex,
+    task: Task,
+}
+
+impl Wish {
+    fn wanted(&self, stations: usize) -> Wanted {
+        let rank = match self.task {
+            Task::OperatorArrives(_) => CREW_RANK,
+            _ => (stations - self.station) as u16,
+        };
+        Wanted { rank, is_motion: matches!(self.task, Task::Motion | Task::SecondMotion) }
+    }
+}
+
+fn wishes_of(line: &Line, plan: &RunPlan) -> Vec<Wish> {
+    let mut wishes: Vec<Wish> = (0..line.crew.operators as usize)
+        .map(|operator| Wish { station: 0, task: Task::OperatorArrives(operator) })
+        .collect();
+    for (station, spec) in line.stations.iter().enumerate() {
+        let mut wish = |task| wishes.push(Wish { station, task });
+        wish(Task::Motion);
+        if matches!(spec.kind, StationKind::Loader(_) | StationKind::RigidBelt(_)) {
+            wish(Task::SecondMotion);
+        }
+        wish(Task::Strike);
+        wish(Task::StopEnds);
+        if matches!(&spec.kind, StationKind::Gate(gate) if gate.challenge.is_some()) {
+            wish(Task::ChallengeDue);
+        }
+        for (which, _) in plan.injected.iter().enumerate().filter(|(_, stop)| stop.station == station) {
+            wish(Task::Injected(which));
+        }
+    }
+    wishes
 }
 
 fn unit_of(line: &Line, number: StationIndex, streams: &Streams) -> Unit {
@@ -342,11 +378,10 @@ impl<S: EventSink> World<'_, S> {
             self.set_next_challenge(number);
             self.set_strike(number);
         }
-        for (number, (station, task)) in self.tasks.clone().into_iter().enumerate() {
-            if let Task::Injected(which) = task {
-                let due = self.line_time(self.plan.injected[which].at);
-                let _ = station;
-                self.timers.set(self.timers.of_number(number), due);
+        for (which, stop) in self.plan.injected.iter().enumerate() {
+            let due = self.line_time(stop.at);
+            if let Some(timer) = self.timer_for(stop.station, Task::Injected(which)) {
+                self.timers.set(timer, due);
             }
         }
         self.changed.clear();

@@ -70,23 +70,40 @@ impl<S: EventSink> World<'_, S> {
         let horizon = self.line_time(self.plan.horizon);
         loop {
             let (due, timer) = self.timers.next();
-            let until = due.min(horizon);
-            if until > self.now || until == horizon {
-                self.flush();
-                self.breaks_until(until);
-            }
-            if due >= horizon {
-                break;
-            }
-            if due > self.now {
-                self.advance(due);
+            if due > self.now || due >= horizon {
+                if !self.changed.is_empty() {
+                    self.flush();
+                }
+                let until = due.min(horizon);
+                if until >= self.next_mark {
+                    self.pass_marks(until);
+                }
+                if due >= horizon {
+                    break;
+                }
+                self.now = due;
             }
             self.events += 1;
-            let (station, task) = self.tasks[timer.number()];
+            let (station, task) = self.tasks[timer.place()];
             self.fire(timer, station, task);
         }
         self.advance(horizon);
         self.finish();
+    }
+
+    /// Lets breaks pass, ends the warm-up and writes snapshots, up to that moment of line time.
+    fn pass_marks(&mut self, until: Moment) {
+        self.breaks_until(until);
+        self.advance(until);
+        let snapshot = self.next_snapshot.0.saturating_sub(self.break_time.0);
+        let warm_up = if self.warm_up_ended || self.plan.warm_up == Moment::ZERO {
+            u64::MAX
+        } else {
+            self.plan.warm_up.0.saturating_sub(self.break_time.0)
+        };
+        let pause =
+            self.breaks.get(self.breaks_passed).map_or(u64::MAX, |pause| pause.start.0 - self.break_time.0);
+        self.next_mark = Moment(snapshot.min(warm_up).min(pause));
     }
 
     /// Lets the breaks pass that begin up to that moment of line time. What is due at the very start of a break happens

@@ -1,8 +1,10 @@
-//! Pending motions: a winner tree over a fixed set of timers.
+//! Pending motions: one due time for each of a fixed set of timers.
 //!
 //! A line has few things under way at once (a cut, a head pack on a belt, a dwell, a repair), and each has one timer
-//! of its own for the whole run. So the pending event set is a fixed array of due times under a tournament: setting
-//! or cancelling a timer replays the matches on its path to the root.
+//! of its own for the whole run. So the pending event set is an array of keys in blocks of sixteen, each block with its
+//! smallest key kept: setting a timer is a store, and the next timer is found by looking again at the one or two blocks
+//! that lost their smallest. Main motions come first in the array, so that what is seldom set (strikes, ends of stops)
+//! lies in blocks that are seldom looked at.
 //!
 //! # Order of equal times
 //! Of two timers due at the same microsecond the one of the station further downstream fires first; of two timers of
@@ -10,143 +12,192 @@
 
 use linewake_model::time::{Moment, Span};
 
-/// A timer of the run, made once by [`Timers::add`].
+/// A timer of the run: its place in the array of keys.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct Timer(u32);
 
 impl Timer {
-    /// Its number, in the order of [`Timers::add`].
-    pub(crate) fn number(self) -> usize {
+    /// The timer at that place.
+    pub(crate) fn at(place: usize) -> Self {
+        Self(place as u32)
+    }
+
+    /// Its place: an index for what is kept for each timer.
+    pub(crate) fn place(self) -> usize {
         self.0 as usize
     }
 }
 
 /// Not due: later than every key.
-const IDLE: u128 = u128::MAX;
+const IDLE: u64 = u64::MAX;
+
+/// Keys of a block.
+const BLOCK: usize = 16;
+
+/// Bits of a key that hold the place of its timer; the rest is the due time, which reaches for over a century.
+const PLACE_BITS: u32 = 12;
+
+/// Due times later than this are never reached: a run is shorter.
+const LATEST: u64 = (1 << (64 - PLACE_BITS)) - 2;
+
+/// A timer that is asked for before the array is laid out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Wanted {
+    /// Small fires first among equals: the crew 0, the last station 1, and so on upstream.
+    pub(crate) rank: u16,
+    /// A main motion, set again and again, as opposed to what is seldom set.
+    pub(crate) is_motion: bool,
+}
 
 /// All timers of a run.
 #[derive(Debug, Default)]
 pub(crate) struct Timers {
-    /// Due time, rank and order of setting, packed so that one comparison decides; one per timer, padded to a power of two.
-    keys: Vec<u128>,
-    /// Rank of the timer's station: small fires first among equals. Shifted into place.
-    ranks: Vec<u64>,
-    /// Time that was left when the timer was paused.
-    left: Vec<Option<Span>>,
-    /// Winner of each match; node 1 is the root, leaves are not stored.
-    winners: Vec<u32>,
-    /// Leaves of the tree.
-    leaves: usize,
-    /// Order of setting.
+    /// Due time and place in one number, so that one comparison decides; a multiple of [`BLOCK`] of them.
+    keys: Vec<u64>,
+    /// Smallest key of each block.
+    smallest: Vec<u64>,
+    /// Blocks whose smallest key has gone: one bit each.
+    stale: u64,
+    /// Rank of each timer.
+    ranks: Vec<u16>,
+    /// When it was set, as a count.
+    set_as: Vec<u64>,
+    /// Time that was left when it was paused; the largest number if it was not.
+    left: Vec<u64>,
+    /// The other timers of the same station.
+    siblings: Vec<Vec<u32>>,
     sequence: u64,
-    /// The timer that is firing and has not been set again: its path is replayed once, at the end.
-    firing: Option<Timer>,
 }
 
 impl Timers {
-    /// Adds a timer whose station has this rank: 0 fires before 1 at equal times.
-    pub(crate) fn add(&mut self, rank: u16) -> Timer {
-        let timer = Timer(self.keys.len() as u32);
-        self.keys.push(IDLE);
-        self.ranks.push(u64::from(rank) << 48);
-        self.left.push(None);
-        timer
-    }
-
-    /// The timer of that number.
-    pub(crate) fn of_number(&self, number: usize) -> Timer {
-        Timer(number as u32)
-    }
-
-    /// Builds the tree; no timer may be added afterwards.
-    pub(crate) fn close(&mut self) {
-        self.leaves = self.keys.len().next_power_of_two().max(2);
-        self.keys.resize(self.leaves, IDLE);
-        self.winners = vec![0; self.leaves];
-        for node in (1..self.leaves).rev() {
-            self.winners[node] = self.match_at(node);
+    /// Lays out the timers; `place[k]` of the result is the timer for `wanted[k]`.
+    pub(crate) fn new(wanted: &[Wanted]) -> (Self, Vec<Timer>) {
+        let mut order: Vec<usize> = (0..wanted.len()).collect();
+        order.sort_by_key(|number| (!wanted[*number].is_motion, wanted[*number].rank));
+        // Motions fill whole blocks, so that within a block the first place has the smallest rank.
+        let motions = wanted.iter().filter(|wanted| wanted.is_motion).count();
+        let gap = motions.next_multiple_of(BLOCK) - motions;
+        let mut timers = vec![Timer(0); wanted.len()];
+        for (place, number) in order.iter().enumerate() {
+            let place = if place < motions { place } else { place + gap };
+            timers[*number] = Timer(place as u32);
         }
+        let places = (wanted.len() + gap).next_multiple_of(BLOCK).max(BLOCK);
+        assert!(places <= 1 << PLACE_BITS && places / BLOCK <= 64, "a checked line has fewer stations");
+        let mut ranks = vec![u16::MAX; places];
+        for (number, timer) in timers.iter().enumerate() {
+            ranks[timer.place()] = wanted[number].rank;
+        }
+        let sibling = |place: usize| {
+            let same = |other: &usize| *other != place && ranks[*other] == ranks[place] && ranks[place] != 0;
+            (0..places).filter(same).map(|other| other as u32).collect()
+        };
+        let sibling = |place: usize| if ranks[place] == u16::MAX { Vec::new() } else { sibling(place) };
+        let siblings = (0..places).map(sibling).collect();
+        let empty = Self {
+            keys: vec![IDLE; places],
+            smallest: vec![IDLE; places / BLOCK],
+            stale: 0,
+            ranks,
+            set_as: vec![0; places],
+            left: vec![u64::MAX; places],
+            siblings,
+            sequence: 0,
+        };
+        (empty, timers)
     }
 
     /// The next timer and its due time; [`Moment::NEVER`] if none is set.
-    pub(crate) fn next(&self) -> (Moment, Timer) {
-        let winner = self.winners[1];
-        (Moment((self.keys[winner as usize] >> 64) as u64), Timer(winner))
-    }
-
-    /// Takes the timer off; it may be set again by what it triggers. To be followed by [`Timers::fired`].
-    pub(crate) fn fire(&mut self, timer: Timer) {
-        self.keys[timer.0 as usize] = IDLE;
-        self.firing = Some(timer);
-    }
-
-    /// Ends what [`Timers::fire`] began.
-    pub(crate) fn fired(&mut self) {
-        if let Some(timer) = self.firing.take() {
-            self.replay(timer);
+    pub(crate) fn next(&mut self) -> (Moment, Timer) {
+        while self.stale != 0 {
+            let block = self.stale.trailing_zeros() as usize;
+            self.stale &= self.stale - 1;
+            self.look_again(block);
         }
+        let key = self.smallest.iter().fold(IDLE, |least, key| least.min(*key));
+        if key == IDLE {
+            return (Moment::NEVER, Timer(0));
+        }
+        let due = key >> PLACE_BITS;
+        let place = (key & ((1 << PLACE_BITS) - 1)) as usize;
+        (Moment(due), self.first_among_equals(due, place))
+    }
+
+    fn look_again(&mut self, block: usize) {
+        if let Some(keys) = self.keys.as_chunks::<BLOCK>().0.get(block) {
+            let mut least = IDLE;
+            for key in keys {
+                least = least.min(*key);
+            }
+            self.smallest[block] = least;
+        }
+    }
+
+    /// Motions lie before the rest in the array, so equal times are settled here: another block may hold a timer of the
+    /// same moment with a smaller rank, and one station's timers go by the order of setting.
+    fn first_among_equals(&self, due: u64, place: usize) -> Timer {
+        let mut best = place;
+        for key in &self.smallest {
+            let other = (*key & ((1 << PLACE_BITS) - 1)) as usize;
+            if *key >> PLACE_BITS == due && other != best && self.ranks[other] < self.ranks[best] {
+                best = other;
+            }
+        }
+        for &sibling in &self.siblings[best] {
+            let other = sibling as usize;
+            if self.keys[other] >> PLACE_BITS == due && self.set_as[other] < self.set_as[best] {
+                best = other;
+            }
+        }
+        Timer(best as u32)
     }
 
     /// Sets the timer, whether it was set before or not.
     pub(crate) fn set(&mut self, timer: Timer, due: Moment) {
-        let index = timer.0 as usize;
+        let place = timer.place();
         self.sequence += 1;
-        self.keys[index] =
-            (u128::from(due.0) << 64) | u128::from(self.ranks[index] | self.sequence & 0xFFFF_FFFF_FFFF);
-        self.left[index] = None;
-        if self.firing != Some(timer) {
-            self.replay(timer);
-        }
+        self.set_as[place] = self.sequence;
+        self.left[place] = u64::MAX;
+        self.store(place, due.0.min(LATEST) << PLACE_BITS | place as u64);
     }
 
     /// Takes the timer off.
     pub(crate) fn cancel(&mut self, timer: Timer) {
-        let index = timer.0 as usize;
-        self.left[index] = None;
-        if self.keys[index] != IDLE {
-            self.keys[index] = IDLE;
-            if self.firing != Some(timer) {
-                self.replay(timer);
-            }
+        self.left[timer.place()] = u64::MAX;
+        self.store(timer.place(), IDLE);
+    }
+
+    fn store(&mut self, place: usize, key: u64) {
+        let before = std::mem::replace(&mut self.keys[place], key);
+        let block = place / BLOCK;
+        let smallest = &mut self.smallest[block];
+        if key < *smallest {
+            *smallest = key;
+        } else if before == *smallest && key != before {
+            self.stale |= 1 << block;
         }
     }
 
     /// When the timer is due, if it is set.
     pub(crate) fn due(&self, timer: Timer) -> Option<Moment> {
-        let key = self.keys[timer.0 as usize];
-        (key != IDLE).then_some(Moment((key >> 64) as u64))
+        let key = self.keys[timer.place()];
+        (key != IDLE).then_some(Moment(key >> PLACE_BITS))
     }
 
     /// Stops the clock of the timer, keeping what is left; nothing if it is not set.
     pub(crate) fn pause(&mut self, timer: Timer, now: Moment) {
         if let Some(due) = self.due(timer) {
             self.cancel(timer);
-            self.left[timer.0 as usize] = Some(due.since(now));
+            self.left[timer.place()] = due.since(now).0;
         }
     }
 
     /// Lets the clock of a paused timer go on; nothing if it was not paused.
     pub(crate) fn resume(&mut self, timer: Timer, now: Moment) {
-        if let Some(left) = self.left[timer.0 as usize].take() {
-            self.set(timer, now + left);
+        let left = std::mem::replace(&mut self.left[timer.place()], u64::MAX);
+        if left != u64::MAX {
+            self.set(timer, now + Span(left));
         }
-    }
-
-    fn replay(&mut self, timer: Timer) {
-        let mut node = (self.leaves + timer.0 as usize) >> 1;
-        while node > 0 {
-            self.winners[node] = self.match_at(node);
-            node >>= 1;
-        }
-    }
-
-    fn match_at(&self, node: usize) -> u32 {
-        let (left, right) = (self.contender(2 * node), self.contender(2 * node + 1));
-        if self.keys[left as usize] <= self.keys[right as usize] { left } else { right }
-    }
-
-    fn contender(&self, node: usize) -> u32 {
-        if node >= self.leaves { (node - self.leaves) as u32 } else { self.winners[node] }
     }
 }
 
@@ -154,76 +205,75 @@ impl Timers {
 mod tests {
     use super::*;
 
-    fn drain(timers: &mut Timers) -> Vec<(u64, u32)> {
+    fn timers(ranks: &[(u16, bool)]) -> (Timers, Vec<Timer>) {
+        let wanted: Vec<Wanted> =
+            ranks.iter().map(|(rank, is_motion)| Wanted { rank: *rank, is_motion: *is_motion }).collect();
+        Timers::new(&wanted)
+    }
+
+    fn drain(timers: &mut Timers) -> Vec<(u64, Timer)> {
         let mut out = Vec::new();
         loop {
             let (at, timer) = timers.next();
             if at == Moment::NEVER {
                 return out;
             }
-            timers.fire(timer);
-            timers.fired();
-            out.push((at.0, timer.0));
+            timers.cancel(timer);
+            out.push((at.0, timer));
         }
     }
 
     #[test]
     fn downstream_first_then_order_of_setting() {
-        let mut timers = Timers::default();
-        let upstream = timers.add(2);
-        let upstream_too = timers.add(2);
-        let downstream = timers.add(1);
-        timers.close();
-        timers.set(upstream_too, Moment(5));
-        timers.set(upstream, Moment(5));
-        timers.set(downstream, Moment(5));
-        assert_eq!(drain(&mut timers), [(5, 2), (5, 1), (5, 0)]);
+        let (mut all, t) = timers(&[(2, true), (2, false), (1, false), (0, false), (3, true)]);
+        for timer in [t[4], t[1], t[0], t[2], t[3]] {
+            all.set(timer, Moment(5));
+        }
+        assert_eq!(drain(&mut all), [(5, t[3]), (5, t[2]), (5, t[1]), (5, t[0]), (5, t[4])]);
     }
 
     #[test]
     fn a_paused_timer_keeps_what_is_left() {
-        let mut timers = Timers::default();
-        let timer = timers.add(1);
-        timers.close();
-        timers.set(timer, Moment(100));
-        timers.pause(timer, Moment(40));
-        assert_eq!(timers.next().0, Moment::NEVER);
-        timers.resume(timer, Moment(1000));
-        assert_eq!(timers.due(timer), Some(Moment(1060)));
-        timers.resume(timer, Moment(2000));
-        assert_eq!(timers.due(timer), Some(Moment(1060)), "resuming twice changes nothing");
+        let (mut all, t) = timers(&[(1, true)]);
+        all.set(t[0], Moment(100));
+        all.pause(t[0], Moment(40));
+        assert_eq!(all.next().0, Moment::NEVER);
+        all.resume(t[0], Moment(1000));
+        assert_eq!(all.due(t[0]), Some(Moment(1060)));
+        all.resume(t[0], Moment(2000));
+        assert_eq!(all.due(t[0]), Some(Moment(1060)), "resuming twice changes nothing");
     }
 
+    /// A pseudo-random walk of sets and cancels (Knuth's MMIX multiplier); each next timer is compared with a plain
+    /// search by (time, rank, order of setting).
     #[test]
-    fn setting_others_while_one_fires_keeps_the_tree_right() {
-        // A linear congruential walk (Lehmer 1951) drives sets, cancels and re-sets; each step is compared with a scan.
-        let mut timers = Timers::default();
-        let all: Vec<Timer> = (0..37).map(|i| timers.add(i % 7)).collect();
-        timers.close();
+    fn the_next_timer_is_the_one_that_a_plain_search_finds() {
+        let ranks: Vec<(u16, bool)> = (0..70).map(|i| (1 + i % 23, i % 3 == 0)).collect();
+        let (mut all, t) = timers(&ranks);
         let mut x: u64 = 12345;
         let mut draw = move |n: u64| {
             x = x.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
             (x >> 33) % n
         };
-        for timer in &all {
-            timers.set(*timer, Moment(draw(1000)));
+        for timer in &t {
+            all.set(*timer, Moment(draw(50)));
         }
-        for _ in 0..20_000 {
-            let smallest = timers.keys.iter().copied().min().unwrap();
-            let (at, timer) = timers.next();
-            assert_eq!(u128::from(at.0), smallest >> 64);
-            assert_eq!(timers.keys[timer.0 as usize], smallest);
-            timers.fire(timer);
+        for _ in 0..50_000 {
+            let (at, timer) = all.next();
+            let order = |timer: &Timer| {
+                (all.due(*timer).unwrap().0, all.ranks[timer.place()], all.set_as[timer.place()])
+            };
+            let plain =
+                t.iter().filter(|timer| all.due(**timer).is_some()).min_by_key(|timer| order(timer)).unwrap();
+            assert_eq!((at, timer), (all.due(*plain).unwrap(), *plain));
+            all.cancel(timer);
             for _ in 0..draw(3) {
-                timers.set(all[draw(37) as usize], at + Span(draw(500)));
+                all.set(t[draw(70) as usize], at + Span(draw(20)));
             }
             if draw(4) == 0 {
-                timers.cancel(all[draw(37) as usize]);
+                all.cancel(t[draw(70) as usize]);
             }
-            if draw(2) == 0 || timers.keys.iter().all(|k| *k == IDLE) {
-                timers.set(timer, at + Span(1 + draw(500)));
-            }
-            timers.fired();
+            all.set(t[draw(70) as usize], at + Span(draw(20)));
         }
     }
 }

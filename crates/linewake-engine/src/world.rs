@@ -43,7 +43,7 @@ pub(crate) struct World<'a, S> {
     /// Calendar time less line time: the breaks so far.
     pub(crate) break_time: Span,
     pub(crate) timers: Timers,
-    /// Station and task of each timer, in the order of their numbers.
+    /// Station and task of each timer, by its place.
     pub(crate) tasks: Vec<(StationIndex, Task)>,
     /// What all stations have in common, in line order.
     pub(crate) frames: Vec<Frame>,
@@ -59,6 +59,8 @@ pub(crate) struct World<'a, S> {
     pub(crate) warm_up_ended: bool,
     /// Next multiple of the snapshot interval, in calendar time.
     pub(crate) next_snapshot: Moment,
+    /// Line time from which on the clock may not move without looking at breaks, the warm-up and snapshots.
+    pub(crate) next_mark: Moment,
     /// Contents as last written, in line order.
     pub(crate) contents_written: Vec<u32>,
     /// Station whose hand-over makes a pack good.
@@ -106,6 +108,7 @@ impl<S: EventSink> World<'_, S> {
     // ----- states
 
     /// The station is now running, starved or blocked, as far as its own work goes; a stop that it is in hides this.
+    #[inline]
     pub(crate) fn set_base(&mut self, station: StationIndex, base: StationState) {
         let frame = &mut self.frames[station];
         if frame.base == base {
@@ -282,7 +285,7 @@ impl<S: EventSink> World<'_, S> {
 
     /// Works off one timer.
     pub(crate) fn fire(&mut self, timer: Timer, station: StationIndex, task: Task) {
-        self.timers.fire(timer);
+        self.timers.cancel(timer);
         match task {
             Task::Motion => self.motion_ends(station),
             Task::SecondMotion => match &self.units[station] {
@@ -295,7 +298,11 @@ impl<S: EventSink> World<'_, S> {
             Task::Injected(which) => self.inject(station, which),
             Task::OperatorArrives(which) => self.operator_arrives(which),
         }
-        self.timers.fired();
+    }
+
+    /// The timer of that task, if the run has one.
+    pub(crate) fn timer_for(&self, station: StationIndex, task: Task) -> Option<Timer> {
+        self.tasks.iter().position(|wanted| *wanted == (station, task)).map(Timer::at)
     }
 
     fn motion_ends(&mut self, station: StationIndex) {

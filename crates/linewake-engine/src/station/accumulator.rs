@@ -156,11 +156,17 @@ impl<S: EventSink> World<'_, S> {
                 return self.timers.set(timer, leaves);
             }
             unit.book(now);
-            let Some((piece, ready)) = unit.queue.remove(place) else {
+            let taken_out = if place == 0 { unit.queue.pop_front() } else { unit.queue.remove(place) };
+            let Some((piece, ready)) = taken_out else {
                 return;
             };
             if !self.offer(station, piece) {
-                self.accumulator(station).queue.insert(place, (piece, ready));
+                let queue = &mut self.accumulator(station).queue;
+                if place == 0 {
+                    queue.push_front((piece, ready))
+                } else {
+                    queue.insert(place, (piece, ready))
+                }
                 return self.timers.cancel(timer);
             }
             self.books.add_made(station, 1);
