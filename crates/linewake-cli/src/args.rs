@@ -23,8 +23,7 @@ Examples:
     after_long_help = "A result is an estimate of a modelled line. Food safety limits, guarding and legal weights are \
                        for qualified people and local codes.",
     arg_required_else_help = true,
-    max_term_width = 100,
-    propagate_version = true
+    max_term_width = 100
 )]
 pub(crate) struct Arguments {
     /// What to do.
@@ -32,11 +31,11 @@ pub(crate) struct Arguments {
     pub(crate) command: Command,
 
     /// When to colour: on a terminal only, or never
-    #[arg(long, global = true, value_name = "WHEN", default_value = "auto")]
+    #[arg(long, global = true, value_name = "WHEN", default_value = "auto", display_order = 900)]
     pub(crate) color: Colour,
 
     /// No progress and no notes; warnings and errors remain
-    #[arg(short, long, global = true)]
+    #[arg(short, long, global = true, display_order = 901)]
     pub(crate) quiet: bool,
 }
 
@@ -52,9 +51,7 @@ pub(crate) enum Colour {
 /// The commands.
 #[derive(Clone, Debug, Subcommand)]
 pub(crate) enum Command {
-    /// Check a model, and show what can be told of its line without a simulation
     Check(Check),
-    /// Run a line for many shifts, and write the report
     Run(Run),
     /// Print the JSON Schema of the model file, for editors that complete and check
     Schema,
@@ -67,6 +64,21 @@ pub(crate) enum Command {
     /// Print the manual page
     #[command(hide = true)]
     Man,
+    /// Print a page of docs/reference that is made from the program
+    #[command(hide = true)]
+    Reference {
+        /// Which page.
+        page: ReferencePage,
+    },
+}
+
+/// Pages of the documentation that are made from the program.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum ReferencePage {
+    /// docs/reference/commands.md
+    Commands,
+    /// docs/reference/exit-codes.md
+    ExitCodes,
 }
 
 /// Check a model, and show what can be told of its line without a simulation.
@@ -115,7 +127,7 @@ pub(crate) struct Run {
     pub(crate) hours: Option<f64>,
 
     /// Seed of all chance: a whole number, or "random" (the seed taken is printed)
-    #[arg(long, value_name = "SEED", default_value = "1", env = "LINEWAKE_SEED")]
+    #[arg(long, value_name = "SEED", default_value = "1", env = "LINEWAKE_SEED", hide_env_values = true)]
     pub(crate) seed: Seed,
 
     /// Time before a shift of the long run that does not count, such as "30 min"
@@ -123,7 +135,7 @@ pub(crate) struct Run {
     pub(crate) warm_up: f64,
 
     /// Threads to work with; without it, one for each core. The results do not depend on it
-    #[arg(long, value_name = "N", env = "LINEWAKE_THREADS", value_parser = threads)]
+    #[arg(long, value_name = "N", env = "LINEWAKE_THREADS", hide_env_values = true, value_parser = threads)]
     pub(crate) threads: Option<usize>,
 
     /// Folder of the results; without it, linewake-out/ and the name of the model file

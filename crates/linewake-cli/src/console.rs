@@ -47,13 +47,6 @@ impl<'a> Console<'a> {
         let _nobody_to_tell = self.err.write_all(text.as_bytes()).and_then(|()| self.err.flush());
     }
 
-    /// Prints a note, unless the user wants quiet.
-    pub(crate) fn note(&mut self, text: &str) {
-        if !self.quiet {
-            self.tell(text);
-        }
-    }
-
     /// The stream for notes from several threads.
     pub(crate) fn err(&mut self) -> &mut (dyn Write + Send) {
         self.err

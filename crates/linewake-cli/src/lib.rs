@@ -2,8 +2,8 @@
 //!
 //! [`run`] is the whole program for a caller that captures what is printed; [`main`] is the same for a process.
 
+mod aligned;
 mod args;
-mod assumptions;
 mod command;
 mod console;
 pub mod exit;
@@ -110,5 +110,6 @@ fn dispatch(arguments: &Arguments, console: &mut Console<'_>) -> Result<Exit, Fa
         Command::Schema => command::schema::schema(console),
         Command::Completions { shell } => command::completions::completions(*shell, console),
         Command::Man => command::man::man(console),
+        Command::Reference { page } => command::reference::reference(*page, console),
     }
 }

@@ -39,7 +39,7 @@ pub(crate) fn check(options: &Check, console: &mut Console<'_>) -> Result<Exit, 
     }
     let checked = file.checked(console)?;
     let facts = facts(&checked.line);
-    console.print(&facts_text::text(&file.name, &checked.line, &facts, console.out_is_terminal))?;
+    console.print(&facts_text::text(&file.name, &checked.line, &facts, checked.warnings.len()))?;
     Ok(Exit::Done)
 }
 

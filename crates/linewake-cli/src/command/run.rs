@@ -1,7 +1,6 @@
 //! `linewake run`: many shifts, the summary on the screen, and the folder of results.
 
 use crate::args::{LogDetail, LogFormat, Run};
-use crate::assumptions;
 use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
@@ -70,7 +69,7 @@ pub(crate) fn run(options: &Run, console: &mut Console<'_>) -> Result<Exit, Fail
         new_rolls,
         long_run,
         figures_without_simulation: figures(&facts(line).output),
-        assumptions: assumptions::of(&file.text, line),
+        assumptions: linewake_report::assumptions::groups(line),
     };
     let results = results_json::text(&report);
     write_folder(&report, &results, &file, &mut folder)?;
