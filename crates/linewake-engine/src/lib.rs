@@ -94,6 +94,7 @@ impl<S: EventSink> World<'_, S> {
     /// Lets breaks pass, ends the warm-up and writes snapshots, up to that moment of line time.
     fn pass_marks(&mut self, until: Moment) {
         self.breaks_until(until);
+        self.tell_end_of_break(until);
         self.advance(until);
         let snapshot = self.next_snapshot.0.saturating_sub(self.break_time.0);
         let warm_up = if self.warm_up_ended || self.plan.warm_up == Moment::ZERO {
@@ -116,8 +117,17 @@ impl<S: EventSink> World<'_, S> {
                 return;
             }
             self.breaks_passed += 1;
+            self.tell_end_of_break(at);
             self.advance(at);
             self.break_passes(length);
+        }
+    }
+
+    /// Stations leave the state of a break at its end, not when the next thing happens after it. What is due at the very
+    /// end comes first.
+    fn tell_end_of_break(&mut self, next: Moment) {
+        if next > self.now {
+            self.flush();
         }
     }
 
