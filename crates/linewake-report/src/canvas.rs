@@ -1,7 +1,7 @@
 //! Drawing surface for figures: writes SVG, escapes every text, and remembers where each text stands, so that a test
 //! can prove that no two overlap and none is cut off.
 
-use crate::style::{FIGURE_FONTS, Fill, Hatch, TEXT};
+use crate::style::{FIGURE_FONTS, Fill, Hatch, PAPER, TEXT};
 use std::fmt::Write;
 
 /// Where a text is held.
@@ -155,6 +155,18 @@ impl Canvas {
         );
     }
 
+    /// Covers what is below, so that a text on it is not crossed by a line.
+    pub(crate) fn blank(&mut self, x: f64, y: f64, width: f64, height: f64) {
+        let _ = write!(
+            self.body,
+            r##"<rect x="{}" y="{}" width="{}" height="{}" fill="{PAPER}"/>"##,
+            tenth(x),
+            tenth(y),
+            tenth(width),
+            tenth(height)
+        );
+    }
+
     /// A text with its base line at `y`; nothing for an empty one.
     pub(crate) fn text(&mut self, x: f64, y: f64, anchor: Anchor, lettering: Lettering, text: &str) {
         if text.is_empty() {
@@ -220,7 +232,7 @@ fn pattern(id: &str, fill: Fill) -> String {
         Hatch::Dots => (r#" patternTransform="rotate(45)""#, "<path d=\"M2 2H4\""),
     };
     format!(
-        r#"<pattern id="{id}-{}" width="6" height="6" patternUnits="userSpaceOnUse"{turn}><rect width="6" height="6" fill="{}"/>{mark} stroke="{line}" stroke-width="1.6" fill="none"/></pattern>"#,
+        r#"<pattern id="{id}-{}" width="6" height="6" patternUnits="userSpaceOnUse"{turn}><rect width="6" height="6" fill="{}"/>{mark} stroke="{line}" stroke-width="1.2" fill="none"/></pattern>"#,
         fill.key(),
         paint.area
     )

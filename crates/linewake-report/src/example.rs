@@ -173,7 +173,7 @@ fn causes(reasons: usize, factor: f64) -> Vec<CauseSummary> {
         waiting_s: packs * 6.0 / 104.0,
         packs: mean(packs, packs * 0.12),
         waiting_packs: packs * 0.1,
-        consequent_packs: if reason == "web tracking" { 40.2 } else { 0.0 },
+        consequent_packs: if kind == CauseKind::Stop && reason == "web tracking" { 40.2 } else { 0.0 },
     };
     let mut rows = Vec::new();
     for place in 0..reasons {

@@ -3,7 +3,7 @@
 //! Packs a shift keep their digits, since people count packs; a mean with an interval is rounded to two significant
 //! digits of the half width.
 
-use linewake_kpi::summary::Mean;
+use linewake_kpi::summary::{Mean, ShiftRange};
 
 /// Stands where there is no figure.
 pub(crate) const NONE: &str = "none";
@@ -121,12 +121,21 @@ pub(crate) fn rounded_percent(mean: &Mean) -> Rounded {
 
 /// "76.4 ± 0.8 %".
 pub(crate) fn percent_with_interval(mean: &Mean) -> String {
-    format!("{}\u{a0}%", rounded_percent(mean).joined())
+    let half_width = mean.half_width.map(|half_width| half_width * 100.0);
+    format!("{}\u{a0}%", rounded_with(mean.mean * 100.0, half_width, 1).joined())
+}
+
+/// The ends of a range of packs, rounded to two significant digits of its width; joined by `word`.
+pub(crate) fn range(range: ShiftRange, word: &str) -> String {
+    let width = range.p90 - range.p10;
+    let step = if width >= 100.0 { 10_f64.powi(width.log10().floor() as i32 - 1) } else { 1.0 };
+    let round = |value: f64| fixed((value / step).round() * step, 0);
+    format!("{} {word} {}", round(range.p10), round(range.p90))
 }
 
 fn rounded_with(mean: f64, half_width: Option<f64>, most_decimals: usize) -> Rounded {
     let Some(half_width) = half_width.filter(|it| it.is_finite()) else {
-        let mean = if most_decimals == 1 { count(mean) } else { fixed(mean, 1) };
+        let mean = if mean.abs() >= 99.95 { fixed(mean, 0) } else { fixed(mean, 1) };
         return Rounded { mean, half_width: NONE.to_owned() };
     };
     if half_width < f64::MIN_POSITIVE {
@@ -220,7 +229,9 @@ mod tests {
         assert_eq!(rounded(&mean(12.34, 3.21)).joined(), "12.3\u{a0}±\u{a0}3.2");
         assert_eq!(rounded(&mean(12.34, 0.0321)).joined(), "12.3\u{a0}±\u{a0}<0.1");
         assert_eq!(rounded(&Mean { mean: 5.0, half_width: None, n: 1 }).joined(), "5.0");
-        assert_eq!(percent_with_interval(&mean(0.7641, 0.0083)), "76.41\u{a0}±\u{a0}0.83\u{a0}%");
+        assert_eq!(percent_with_interval(&mean(0.7641, 0.0083)), "76.4\u{a0}±\u{a0}0.8\u{a0}%");
+        let shifts = ShiftRange { p10: 34_487.2, p90: 38_087.0 };
+        assert_eq!(range(shifts, "and"), "34,500 and 38,100");
     }
 
     #[test]

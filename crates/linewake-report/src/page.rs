@@ -58,6 +58,7 @@ pub(crate) fn page(report: &RunReport) -> String {
                     p.kicker { "Simulated production of a whole line, an estimate" }
                     h1 { (report.model.name) }
                     @if !report.model.about.is_empty() { p.quiet { (report.model.about) } }
+                    (headline::headline(report))
                 }
                 nav aria-label="Contents" {
                     ol { @for section in &sections { li { a href={ "#" (section.id) } { (section.title) } } } }

@@ -11,6 +11,10 @@ pub(crate) const QUIET: &str = "#555555";
 pub(crate) const GRID: &str = "#dddddd";
 /// Lines that must be seen: outlines, whiskers.
 pub(crate) const LINE: &str = "#333333";
+/// The page.
+pub(crate) const PAPER: &str = "#ffffff";
+/// The interval of a mean.
+pub(crate) const MEAN: &str = "#0072B2";
 /// Fonts of figures, as an attribute.
 pub(crate) const FIGURE_FONTS: &str = "system-ui, 'Segoe UI', Roboto, 'Liberation Sans', Arial, sans-serif";
 
@@ -94,10 +98,10 @@ impl Fill {
             Self::Stop => ("#D55E00", None, "#9c4500"),
             Self::Waiting => ("#ffffff", Some((Hatch::Falling, "#D55E00")), "#9c4500"),
             Self::Recovery => ("#f4c7a8", Some((Hatch::Upright, "#9c4500")), "#9c4500"),
-            Self::Planned => ("#009E73", None, "#006b4e"),
+            Self::Planned => ("#6b6b6b", None, "#1b1b1b"),
             Self::NoStop => ("#F0E442", Some((Hatch::Dots, "#5c5600")), "#5c5600"),
             Self::Starved => ("#56B4E9", None, "#1f5f87"),
-            Self::Blocked => ("#E69F00", Some((Hatch::Upright, "#7a5400")), "#7a5400"),
+            Self::Blocked => ("#E69F00", Some((Hatch::Rising, "#7a5400")), "#7a5400"),
             Self::Slow => ("#56B4E9", Some((Hatch::Falling, "#003f5e")), "#1f5f87"),
             Self::Reject => ("#CC79A7", None, "#7d3f62"),
             Self::Rest => ("#e4e4e4", Some((Hatch::Dots, "#555555")), "#555555"),

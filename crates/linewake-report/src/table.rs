@@ -131,9 +131,9 @@ impl Table {
     pub(crate) fn html(&self) -> Markup {
         let (columns, rows) = self.shown();
         html! {
+            p.caption { (self.caption) }
             div.scroll tabindex="0" role="region" aria-label=(self.caption) {
-                table {
-                    caption { (self.caption) }
+                table aria-label=(self.caption) {
                     thead { tr {
                         @for column in &columns {
                             th.n[column.numeric] scope="col" { (column.heading.as_deref().unwrap_or_default()) }

@@ -8,26 +8,15 @@ pub(crate) use losses::{ledger, rejects, stops};
 pub(crate) use oee::{factors, headline, hours, shifts};
 pub(crate) use stations::{balance, contents, stations};
 
-use crate::number::{self, Rounded};
+use crate::number;
 use crate::table::Cell;
 use linewake_kpi::summary::Mean;
 
 /// Cells of a mean count and its half width.
 fn mean_cells(mean: &Mean) -> [Cell; 2] {
-    pair(mean.mean, mean.half_width, number::rounded(mean))
-}
-
-/// Cells of a mean share, shown in percent, and its half width.
-fn share_cells(mean: &Mean) -> [Cell; 2] {
-    pair(mean.mean, mean.half_width, number::rounded_percent(mean))
-}
-
-fn pair(mean: f64, half_width: Option<f64>, rounded: Rounded) -> [Cell; 2] {
-    let half_width = match half_width {
-        Some(value) => Cell::figure(value, rounded.half_width),
-        None => Cell::Missing,
-    };
-    [Cell::figure(mean, rounded.mean), half_width]
+    let rounded = number::rounded(mean);
+    let half_width = mean.half_width.map_or(Cell::Missing, |value| Cell::figure(value, rounded.half_width));
+    [Cell::figure(mean.mean, rounded.mean), half_width]
 }
 
 /// A mean count whose digits are those of its column, not of its interval, and its half width.

@@ -38,7 +38,7 @@ pub(crate) fn text(report: &RunReport) -> String {
     }
     for summary in [new_rolls, long_run] {
         for doubt in &summary.doubts {
-            add(&filled(&format!("Doubt about the shifts {}: {doubt}.", wording::start(summary.start))));
+            add(&filled(&format!("Doubt about the shifts {}: {doubt}.", wording::starts(summary.start))));
         }
     }
     add(&filled(&format!(
@@ -92,7 +92,7 @@ fn short_pareto(summary: &Summary) -> Table {
 }
 
 fn balance(summary: &Summary) -> String {
-    let start = wording::start(summary.start);
+    let start = wording::starts(summary.start);
     match &summary.balance {
         Some(balance) => filled(&format!(
             "Balance over the shifts {start}: {} {} came in, {} not accounted for.",

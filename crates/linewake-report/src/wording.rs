@@ -40,6 +40,22 @@ pub(crate) fn start(start: StartKind) -> &'static str {
     }
 }
 
+/// "that start with new rolls" or "of the long run", of several shifts.
+pub(crate) fn starts(start: StartKind) -> &'static str {
+    match start {
+        StartKind::NewRolls => "that start with new rolls",
+        StartKind::LongRun => "of the long run",
+    }
+}
+
+/// The same as a heading.
+pub(crate) fn start_heading(start: StartKind) -> &'static str {
+    match start {
+        StartKind::NewRolls => "new rolls",
+        StartKind::LongRun => "long run",
+    }
+}
+
 /// The same in file names.
 pub(crate) fn start_in_names(start: StartKind) -> &'static str {
     match start {
@@ -50,7 +66,7 @@ pub(crate) fn start_in_names(start: StartKind) -> &'static str {
 
 /// What a figure or table is the mean of.
 pub(crate) fn mean_of(summary: &Summary) -> String {
-    format!("mean of {} {}", shifts(summary), start(summary.start))
+    format!("mean of {} {}", shifts(summary), starts(summary.start))
 }
 
 /// "30 simulated shifts of 8 h".

@@ -18,19 +18,19 @@ pub(crate) fn chain(summary: &Summary) -> Figure {
         row("Design", "planned production time × design rate", None, design),
         row(
             &format!("A  {}", number::percent(summary.availability.mean)),
-            &format!("left by {}", wording::limit(summary)),
+            &format!("after {}", wording::limit(summary)),
             Some(design),
             available,
         ),
         row(
             &format!("P  {}", share(summary.performance.map(|it| it.mean))),
-            "packs cut: shorter interruptions, slow cycles",
+            "packs cut, after short stops and slow cycles",
             Some(available),
             total,
         ),
         row(
             &format!("Q  {}", share(summary.quality.map(|it| it.mean))),
-            "good packs: rejects, scrap, still in the line",
+            "good, after rejects and what is in the line",
             Some(total),
             good,
         ),

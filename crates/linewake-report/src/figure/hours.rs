@@ -4,12 +4,12 @@ use super::Figure;
 use crate::bars::{NARROW, WIDE};
 use crate::canvas::{Anchor, Canvas, Drawing, Lettering, ticks};
 use crate::number;
-use crate::style::{Fill, GRID, LINE};
+use crate::style::{Fill, GRID, LINE, PAPER};
 use crate::wording;
 use linewake_kpi::summary::{HourSummary, Summary};
 
 const SMALL: Lettering = Lettering::SMALL;
-const TOP: f64 = 22.0;
+const TOP: f64 = 38.0;
 const PLOT: f64 = 190.0;
 
 /// The hours of a summary.
@@ -35,10 +35,8 @@ pub(crate) fn hours(summary: &Summary) -> Figure {
     };
     let ranges = summary.output.iter().any(|hour| hour.range.is_some());
     let caption = format!(
-        "Columns are means{}. The line at the top is the design rate, {} packs an hour. A last hour that is not whole \
-         is drawn at its hourly rate.",
-        if ranges { "; thin lines show where eight of ten shifts fall in that hour" } else { "" },
-        number::fixed(summary.design_rate_per_min * 60.0, 0)
+        "Columns are means{}. A last hour that is not whole is drawn at its hourly rate.",
+        if ranges { "; thin lines show where eight of ten shifts fall in that hour" } else { "" }
     );
     let (wide, narrow) = (draw("wide", WIDE), draw("narrow", NARROW));
     Figure { name, title, caption, wide, narrow }
@@ -66,10 +64,7 @@ fn draw(summary: &Summary, mut canvas: Canvas, title: &str, description: &str) -
     canvas.text(0.0, 12.0, Anchor::Start, SMALL, "good packs an hour");
     for mark in marks {
         canvas.line((left, y_at(mark)), (right, y_at(mark)), GRID, 1.0);
-        // The highest label would run into the words above it.
-        if y_at(mark) > TOP + 8.0 {
-            canvas.text(left - 6.0, y_at(mark) + 4.0, Anchor::End, SMALL, &number::plain(mark));
-        }
+        canvas.text(left - 6.0, y_at(mark) + 4.0, Anchor::End, SMALL, &number::plain(mark));
     }
     let pitch = (right - left) / summary.output.len().max(1) as f64;
     let gap = if pitch > 8.0 { pitch * 0.25 } else { 0.0 };
@@ -81,7 +76,7 @@ fn draw(summary: &Summary, mut canvas: Canvas, title: &str, description: &str) -
             let middle = x + pitch / 2.0;
             let (low, high) = (y_at(at_hourly_rate(hour, range.p10)), y_at(at_hourly_rate(hour, range.p90)));
             // White below black: the whisker is seen on the column and above it.
-            canvas.line((middle, low), (middle, high), "#ffffff", 4.0);
+            canvas.line((middle, low), (middle, high), PAPER, 4.0);
             canvas.line((middle, low), (middle, high), LINE, 1.6);
             for end in [low, high] {
                 canvas.line((middle - 5.0, end), (middle + 5.0, end), LINE, 1.6);
@@ -89,6 +84,8 @@ fn draw(summary: &Summary, mut canvas: Canvas, title: &str, description: &str) -
         }
     }
     canvas.line((left, y_at(design)), (right, y_at(design)), LINE, 1.2);
+    let words = format!("design rate {}", number::plain(design));
+    canvas.text(right, y_at(design) - 5.0, Anchor::End, SMALL, &words);
     canvas.line((left, bottom), (right, bottom), LINE, 1.0);
     label_hours(&mut canvas, summary, left, pitch, bottom);
     canvas.text(f64::midpoint(left, right), bottom + 34.0, Anchor::Middle, SMALL, "hour of the run");

@@ -45,11 +45,7 @@ fn row(station: &StationSummary, summary: &Summary) -> Row {
     let constraint = station.id == summary.constraint;
     let label = station.id.clone();
     let Some(states) = &station.states else {
-        return Row {
-            label,
-            note: format!("{}: has content, no states", wording::station_kind(&station.kind)),
-            ..Row::default()
-        };
+        return Row { label, note: content(station), ..Row::default() };
     };
     let mut from = 0.0;
     let mut segments = Vec::new();
@@ -67,6 +63,18 @@ fn row(station: &StationSummary, summary: &Summary) -> Row {
         strong: constraint,
         ..Row::default()
     }
+}
+
+/// A belt or table has content in place of states.
+fn content(station: &StationSummary) -> String {
+    let held = station.content.and_then(|content| {
+        let mean = number::count(content.mean_pieces?);
+        Some(match content.capacity_pieces {
+            Some(capacity) => format!("holds {mean} of {capacity} on average"),
+            None => format!("holds {mean} on average"),
+        })
+    });
+    held.unwrap_or_else(|| format!("{}: no states", wording::station_kind(&station.kind)))
 }
 
 fn parts(states: &StateMeans) -> [(Fill, &'static str, f64); 5] {

@@ -83,7 +83,7 @@ fn row(row: &ParetoSummaryRow) -> Row {
             .filter(|it| *it > 0.0)
             .map(|half| ((mean - half).max(0.0), mean + half)),
         figures: vec![
-            row.count.map_or_else(String::new, |count| number::count(count.mean)),
+            row.count.map_or_else(|| "\u{2013}".to_owned(), |count| number::count(count.mean)),
             number::count(mean),
             number::percent(row.cumulative_share),
         ],

@@ -12,13 +12,20 @@ use maud::{Markup, html};
 pub(super) fn section(report: &RunReport) -> Section {
     let (new_rolls, long_run) = (&report.new_rolls, &report.long_run);
     let body = html! {
-        p.headline { (sentence(new_rolls, long_run)) }
-        p { (range_sentence(new_rolls, long_run)) }
-        (notes(report))
         (figure(&figure::shifts(&[new_rolls, long_run]), &tables::shifts(new_rolls), false))
         (folded(&tables::shifts(long_run), "Table of the numbers, long run", false))
     };
-    Section { id: "makes", title: "What the line makes", body }
+    Section { id: "shifts-seen", title: "The mean, and one shift by itself", body }
+}
+
+/// The headline, at the top of the page.
+pub(super) fn headline(report: &RunReport) -> Markup {
+    let (new_rolls, long_run) = (&report.new_rolls, &report.long_run);
+    html! {
+        p.headline { (sentence(new_rolls, long_run)) }
+        p { (range_sentence(new_rolls, long_run)) }
+        (notes(report))
+    }
 }
 
 /// The headline in one sentence.
@@ -50,11 +57,7 @@ pub(crate) fn range_sentence(new_rolls: &Summary, long_run: &Summary) -> String 
         "These figures are of a single shift of each kind, so there is no interval: run more shifts."
             .to_owned()
     };
-    let range = |summary: &Summary| {
-        summary
-            .good_packs_range
-            .map(|range| format!("{} and {}", number::fixed(range.p10, 0), number::fixed(range.p90, 0)))
-    };
+    let range = |summary: &Summary| summary.good_packs_range.map(|range| number::range(range, "and"));
     match (range(new_rolls), range(long_run)) {
         (Some(new_rolls), Some(long_run)) => format!(
             "{mean} One shift by itself is another matter: eight in ten fall between {new_rolls} good packs with new \
@@ -68,7 +71,7 @@ pub(crate) fn range_sentence(new_rolls: &Summary, long_run: &Summary) -> String 
 fn notes(report: &RunReport) -> Markup {
     let mut notes: Vec<String> = Vec::new();
     for summary in [&report.new_rolls, &report.long_run] {
-        let start = wording::start(summary.start);
+        let start = wording::starts(summary.start);
         if summary.packs.total_packs.mean < f64::MIN_POSITIVE || summary.availability.mean < f64::MIN_POSITIVE
         {
             notes.push(format!(
@@ -77,14 +80,14 @@ fn notes(report: &RunReport) -> Markup {
         }
         if summary.performance.is_some_and(|performance| performance.mean > 1.0) {
             notes.push(format!(
-                "Performance of a shift {start} is over 100\u{a0}%: the design rate of {} packs/min is below what the \
+                "Performance of the shifts {start} is over 100\u{a0}%: the design rate of {} packs/min is below what the \
                  line did. It is not clipped.",
                 number::plain(summary.design_rate_per_min)
             ));
         }
         if summary.quality.is_some_and(|quality| quality.mean > 1.0) {
             notes.push(format!(
-                "Quality of a shift {start} is over 100\u{a0}%, since more packs left the line than were cut: its \
+                "Quality of the shifts {start} is over 100\u{a0}%, since more packs left the line than were cut: its \
                  content changed by {} packs.",
                 number::fixed(summary.ledger.still_in_line_packs.mean, 1)
             ));

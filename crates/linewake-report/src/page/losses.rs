@@ -42,7 +42,7 @@ pub(super) fn stops(report: &RunReport) -> Section {
     let long_run = &report.long_run;
     let body = html! {
         @if long_run.pareto.is_empty() {
-            p { "No station stopped in the shifts " (wording::start(long_run.start)) "." }
+            p { "No station stopped in the shifts " (wording::starts(long_run.start)) "." }
         } @else {
             p {
                 "Minutes are those of the station itself, whether or not it held the constraint up; packs are what "

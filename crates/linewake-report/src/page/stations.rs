@@ -45,7 +45,7 @@ pub(super) fn balance(report: &RunReport) -> Section {
 }
 
 fn one_balance(summary: &Summary) -> Markup {
-    let start = wording::start(summary.start);
+    let start = wording::starts(summary.start);
     let (Some(balance), Some(table)) = (&summary.balance, tables::balance(summary)) else {
         return html! { p { "No balance was drawn up for the shifts " (start) "." } };
     };

@@ -3,16 +3,17 @@
 use super::column_cells;
 use crate::losses::losses;
 use crate::number;
-use crate::table::{Cell, Table, TableRow, csv_only, figures, words};
+use crate::table::{Cell, Column, Table, TableRow, csv_only, figures, words};
 use crate::wording;
-use linewake_kpi::summary::Summary;
+use linewake_kpi::result::CauseKind;
+use linewake_kpi::summary::{Mean, Summary};
 
 /// The ledger: design, every loss, good; the rows add up.
 pub(crate) fn ledger(summary: &Summary) -> Table {
     let design = summary.ledger.design_packs;
     let share =
         |packs: f64| Cell::maybe((design.mean > 0.0).then(|| packs / design.mean), number::percent_figure);
-    let sum = |label: &str, kind: &str, mean: &linewake_kpi::summary::Mean| {
+    let sum = |label: &str, kind: &str, mean: &Mean| {
         let [packs, half_width] = column_cells(mean);
         let mut cells = vec![Cell::Words { raw: kind.to_owned(), shown: label.to_owned() }];
         cells.extend([Cell::words(""), Cell::words(""), Cell::words("")]);
@@ -24,10 +25,8 @@ pub(crate) fn ledger(summary: &Summary) -> Table {
     for loss in losses(&summary.ledger) {
         let (kind, station, reason) = &loss.key;
         let [packs, half_width] = column_cells(&loss.packs);
-        let something = |value: Option<f64>, show: fn(f64) -> String| match value {
-            Some(value) if value > 0.0 => Cell::figure(value, show(value)),
-            Some(value) => Cell::Figure { value, shown: String::new() },
-            None => Cell::Empty,
+        let something = |value: Option<f64>, show: fn(f64) -> String| {
+            value.map_or(Cell::Empty, |value| unless_zero(value, show))
         };
         rows.push(TableRow::of(vec![
             Cell::Words { raw: (*kind).to_owned(), shown: loss.label.clone() },
@@ -44,22 +43,21 @@ pub(crate) fn ledger(summary: &Summary) -> Table {
         ]));
     }
     rows.push(sum("good", "good", &summary.ledger.good_packs));
-    let hidden = |key| crate::table::Column { numeric: false, ..csv_only(key) };
     Table {
         name: format!("ledger-{}", wording::start_in_names(summary.start)),
         caption: format!("From design to good, packs a shift; {}", wording::mean_of(summary)),
         columns: vec![
             words("kind", "loss"),
-            hidden("group"),
-            hidden("station"),
-            hidden("reason"),
+            words_csv_only("group"),
+            words_csv_only("station"),
+            words_csv_only("reason"),
             figures("packs_per_shift", "packs"),
             figures("packs_per_shift_half_width", &format!("± {}", wording::level(summary))),
             figures("share_of_design", "% of design"),
             figures("time_s_per_shift", "min"),
             csv_only("waiting_s_per_shift"),
-            figures("waiting_packs_per_shift", "of the packs: waiting for an operator"),
-            figures("consequent_packs_per_shift", "rejected besides, as a consequence"),
+            figures("waiting_packs_per_shift", "of the packs: waiting for operator"),
+            figures("consequent_packs_per_shift", "rejected besides"),
         ],
         rows,
     }
@@ -69,20 +67,21 @@ pub(crate) fn ledger(summary: &Summary) -> Table {
 pub(crate) fn stops(summary: &Summary) -> Table {
     let rows = summary.pareto.iter().map(|row| {
         let [packs, half_width] = column_cells(&row.packs);
-        let reason = if row.reason.is_empty() { "hopper empty" } else { &row.reason };
+        let label = wording::stop(row.kind, &row.station, &row.reason);
+        let planned = if row.kind == CauseKind::Planned { " (planned)" } else { "" };
         TableRow::of(vec![
-            Cell::words(&row.station),
-            Cell::reason(reason),
+            Cell::Words { raw: row.station.clone(), shown: format!("{label}{planned}") },
+            Cell::words(&row.reason),
             Cell::words(row.kind.words()),
-            Cell::maybe(row.count.map(|count| count.mean), number::count),
-            Cell::figure(row.stopped_s.mean, number::minutes(row.stopped_s.mean)),
+            row.count.map_or(Cell::Empty, |count| Cell::count(count.mean)),
+            csv_figure(row.stopped_s.mean),
             Cell::figure(row.waiting_s, number::minutes(row.waiting_s)),
             Cell::figure(row.repair_s(), number::minutes(row.repair_s())),
             packs,
             half_width,
-            Cell::count(row.recovery_packs),
-            Cell::count(row.consequent_packs),
-            Cell::figure(row.share, number::percent_figure(row.share)),
+            unless_zero(row.recovery_packs, number::count),
+            unless_zero(row.consequent_packs, number::count),
+            csv_figure(row.share),
             Cell::figure(row.cumulative_share, number::percent_figure(row.cumulative_share)),
         ])
     });
@@ -90,27 +89,42 @@ pub(crate) fn stops(summary: &Summary) -> Table {
         name: format!("stops-{}", wording::start_in_names(summary.start)),
         caption: format!("Stops by what they cost, a shift; {}", wording::mean_of(summary)),
         columns: vec![
-            words("station", "station"),
-            words("reason", "reason"),
-            words("kind", "kind"),
+            words("station", "stop"),
+            words_csv_only("reason"),
+            words_csv_only("kind"),
             figures("stops_per_shift", "stops"),
-            figures("stopped_s_per_shift", "min"),
+            csv_only("stopped_s_per_shift"),
             figures("waiting_s_per_shift", "min waiting"),
             figures("repair_s_per_shift", "min repair"),
             figures("packs_per_shift", "packs"),
             figures("packs_per_shift_half_width", &format!("± {}", wording::level(summary))),
             figures("recovery_packs_per_shift", "of it recovery"),
             figures("consequent_packs_per_shift", "rejected besides"),
-            figures("share", "%"),
-            figures("cumulative_share", "cumul. %"),
+            csv_only("share"),
+            figures("cumulative_share", "cumulative %"),
         ],
         rows: rows.collect(),
     }
 }
 
+/// A figure of a column that is in CSV only.
+fn csv_figure(value: f64) -> Cell {
+    Cell::figure(value, String::new())
+}
+
+/// A figure that is left blank on the page where it is 0.
+fn unless_zero(value: f64, show: fn(f64) -> String) -> Cell {
+    let shown = if value.abs() > 0.0 { show(value) } else { String::new() };
+    Cell::figure(value, shown)
+}
+
+fn words_csv_only(key: &'static str) -> Column {
+    Column { numeric: false, ..csv_only(key) }
+}
+
 /// Rejects by place and reason, then what escaped.
 pub(crate) fn rejects(summary: &Summary) -> Table {
-    let row = |place: &str, what: &str, reason: &str, mean: &linewake_kpi::summary::Mean| {
+    let row = |place: &str, what: &str, reason: &str, mean: &Mean| {
         let [packs, half_width] = column_cells(mean);
         let total = summary.packs.total_packs.mean;
         let share = Cell::maybe((total > 0.0).then(|| mean.mean / total), |share| number::count(share * 1e6));

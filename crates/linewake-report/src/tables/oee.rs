@@ -1,118 +1,75 @@
 //! OEE and its factors, the shifts one by one, and the output by the hour.
 
-use super::{mean_cells, share_cells};
+use super::mean_cells;
 use crate::number;
 use crate::table::{Cell, Column, Table, TableRow, figures, words};
 use crate::wording;
 use linewake_kpi::summary::{Mean, ShiftRange, Summary};
 
-/// Good packs, OEE and its factors, for both starts beside each other.
+/// Good packs, OEE and its factors, for both starts beside each other; A and P with the limit that they depend on.
 pub(crate) fn factors(new_rolls: &Summary, long_run: &Summary) -> Table {
     let level = wording::level(long_run);
     let limit = number::plain(long_run.short_stop_limit_s);
     let both = [new_rolls, long_run];
+    let row = |label: &str, shown: [Option<String>; 2]| {
+        let mut cells = vec![Cell::words(label)];
+        cells.extend(shown.map(|shown| shown.map_or(Cell::Missing, |shown| Cell::words(&shown))));
+        TableRow::of(cells)
+    };
+    let count = |mean: &Mean| Some(number::rounded(mean).joined());
+    let share =
+        |mean: Option<Mean>| mean.map(|mean| format!("{}\u{a0}%", number::rounded_percent(&mean).joined()));
+    let minutes = |mean_s: &Mean| {
+        let half_width = mean_s.half_width.map(|half_width| half_width / 60.0);
+        count(&Mean { mean: mean_s.mean / 60.0, half_width, n: mean_s.n })
+    };
+    let packs_range = |summary: &Summary| summary.good_packs_range.map(|range| number::range(range, "to"));
+    let oee_range = |summary: &Summary| {
+        summary
+            .oee_range
+            .map(|range| format!("{} to {}", number::percent_figure(range.p10), number::percent(range.p90)))
+    };
     let mut rows = vec![
+        row("Good packs a shift", both.map(|it| count(&it.good_packs))),
+        row("one shift by itself, eight in ten", both.map(packs_range)),
+        row("OEE", both.map(|it| share(Some(it.oee)))),
+        row("one shift by itself, eight in ten", both.map(oee_range)),
         row(
-            "good packs a shift",
-            both.map(|it| Some((mean_cells(&it.good_packs), packs_range(it.good_packs_range)))),
-        ),
-        row("packs cut a shift", both.map(|it| Some((mean_cells(&it.packs.total_packs), Cell::Empty)))),
-        row("OEE, %", both.map(|it| Some((share_cells(&it.oee), share_range(it.oee_range))))),
-        row(
-            &format!("A, availability, % (short stop limit {limit}\u{a0}s)"),
-            both.map(|it| Some((share_cells(&it.availability), Cell::Empty))),
+            &format!("A, availability, short stop limit {limit}\u{a0}s"),
+            both.map(|it| share(Some(it.availability))),
         ),
         row(
-            &format!("P, performance, % (short stop limit {limit}\u{a0}s)"),
+            &format!("P, performance, short stop limit {limit}\u{a0}s"),
             both.map(|it| share(it.performance)),
         ),
-        row("Q, quality, %", both.map(|it| share(it.quality))),
+        row("Q, quality", both.map(|it| share(it.quality))),
+        row("A_iso, every stop counted, no limit", both.map(|it| share(Some(it.availability_iso)))),
+        row("Q without what is still in the line", both.map(|it| share(it.quality_without_in_line))),
+        row("Packs cut a shift", both.map(|it| count(&it.packs.total_packs))),
         row(
-            "A_iso, availability with every stop in it, % (no limit)",
-            both.map(|it| Some((share_cells(&it.availability_iso), Cell::Empty))),
+            &format!("Interruptions of at least {limit}\u{a0}s, a shift"),
+            both.map(|it| count(&it.long_interruptions)),
         ),
-        row("Q without what is still in the line, %", both.map(|it| share(it.quality_without_in_line))),
+        row("their time, min a shift", both.map(|it| minutes(&it.long_interruption_time_s))),
         row(
-            &format!("interruptions of at least {limit}\u{a0}s, a shift"),
-            both.map(|it| Some((mean_cells(&it.long_interruptions), Cell::Empty))),
+            &format!("Interruptions under {limit}\u{a0}s, a shift"),
+            both.map(|it| count(&it.short_interruptions)),
         ),
-        row(
-            "their time, min a shift",
-            both.map(|it| Some((minutes_cells(&it.long_interruption_time_s), Cell::Empty))),
-        ),
-        row(
-            "shorter interruptions, a shift",
-            both.map(|it| Some((mean_cells(&it.short_interruptions), Cell::Empty))),
-        ),
-        row(
-            "their time, min a shift",
-            both.map(|it| Some((minutes_cells(&it.short_interruption_time_s), Cell::Empty))),
-        ),
+        row("their time, min a shift", both.map(|it| minutes(&it.short_interruption_time_s))),
     ];
     for place in [0, 2] {
         rows[place].sum = true;
     }
-    let plus_minus = format!("± {level}");
     Table {
         name: "oee".to_owned(),
-        caption: format!(
-            "OEE and its factors. The range is where eight of ten single shifts fall; ± is the {level} interval of the \
-             mean."
-        ),
+        caption: format!("OEE and its factors; ± is the {level} interval of the mean"),
         columns: vec![
             words("figure", ""),
-            figures("new_rolls_mean", "new rolls, mean"),
-            figures("new_rolls_half_width", &plus_minus),
-            figures("new_rolls_p10_to_p90", "one shift"),
-            figures("long_run_mean", "long run, mean"),
-            figures("long_run_half_width", &plus_minus),
-            figures("long_run_p10_to_p90", "one shift"),
+            figures("new_rolls", wording::start_heading(new_rolls.start)),
+            figures("long_run", wording::start_heading(long_run.start)),
         ],
         rows,
     }
-}
-
-type Cells = Option<([Cell; 2], Cell)>;
-
-fn share(mean: Option<Mean>) -> Cells {
-    mean.map(|mean| (share_cells(&mean), Cell::Empty))
-}
-
-fn row(label: &str, starts: [Cells; 2]) -> TableRow {
-    let mut cells = vec![Cell::words(label)];
-    for start in starts {
-        match start {
-            Some((pair, range)) => {
-                cells.extend(pair);
-                cells.push(range);
-            }
-            None => cells.extend([Cell::Missing, Cell::Empty, Cell::Empty]),
-        }
-    }
-    TableRow::of(cells)
-}
-
-fn minutes_cells(mean_s: &Mean) -> [Cell; 2] {
-    let per_minute = |seconds: f64| seconds / 60.0;
-    mean_cells(&Mean {
-        mean: per_minute(mean_s.mean),
-        half_width: mean_s.half_width.map(per_minute),
-        n: mean_s.n,
-    })
-}
-
-fn packs_range(range: Option<ShiftRange>) -> Cell {
-    range.map_or(Cell::Missing, |range| Cell::Words {
-        raw: format!("{} to {}", range.p10, range.p90),
-        shown: format!("{} to {}", number::fixed(range.p10, 0), number::fixed(range.p90, 0)),
-    })
-}
-
-fn share_range(range: Option<ShiftRange>) -> Cell {
-    range.map_or(Cell::Missing, |range| Cell::Words {
-        raw: format!("{} to {}", range.p10, range.p90),
-        shown: format!("{} to {}", number::percent_figure(range.p10), number::percent_figure(range.p90)),
-    })
 }
 
 /// The same as [`factors`] for files: one figure a row, with its unit; shares are 0 to 1.

@@ -1,14 +1,17 @@
 //! What the stations did, what the belts and tables held, and where every portion is.
 
 use crate::number;
-use crate::table::{Cell, Table, TableRow, csv_only, figures, words};
+use crate::table::{Cell, Column, Table, TableRow, csv_only, figures, words};
 use crate::wording;
 use linewake_kpi::summary::{BalancePlace, Summary};
 
 /// State times and stops of each station.
 pub(crate) fn stations(summary: &Summary) -> Table {
     let rows = summary.stations.iter().map(|station| {
-        let time = |time_s: Option<f64>| Cell::maybe(time_s, number::minutes);
+        // A belt without states has no times: blank, not 0.
+        let time = |time_s: Option<f64>| {
+            time_s.map_or(Cell::Empty, |time_s| Cell::figure(time_s, number::minutes(time_s)))
+        };
         let states = station.states.as_ref();
         TableRow::of(vec![
             Cell::words(&station.id),
@@ -19,7 +22,7 @@ pub(crate) fn stations(summary: &Summary) -> Table {
             time(states.map(|it| it.stopped_waiting_s)),
             time(states.map(|it| it.stopped_repair_s)),
             time(states.map(|it| it.planned_s)),
-            Cell::count(station.own_stops),
+            states.map_or(Cell::Empty, |_| Cell::count(station.own_stops)),
             time(station.running_time_between_stops_s),
             time(station.time_to_restore_s),
             Cell::count(station.made_pieces),
@@ -30,7 +33,7 @@ pub(crate) fn stations(summary: &Summary) -> Table {
         caption: format!("Minutes a shift in each state; {}", wording::mean_of(summary)),
         columns: vec![
             words("station", "station"),
-            words("kind", "kind"),
+            Column { numeric: false, ..csv_only("kind") },
             figures("running_s_per_shift", "running"),
             figures("starved_s_per_shift", "starved"),
             figures("blocked_s_per_shift", "blocked"),
@@ -97,7 +100,11 @@ pub(crate) fn balance(summary: &Summary) -> Option<Table> {
     rows.push(sum("difference", balance.difference() as f64));
     Some(Table {
         name: format!("balance-{}", wording::start_in_names(summary.start)),
-        caption: format!("Where every one is, all {} together, {}", wording::shifts(summary), balance.unit),
+        caption: format!(
+            "Where every one is, all {} together, in {}",
+            wording::shifts(summary),
+            balance.unit
+        ),
         columns: vec![
             words("place", "where"),
             words("station", "station"),
