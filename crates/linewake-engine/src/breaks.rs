@@ -35,7 +35,7 @@ pub(crate) fn line_time(breaks: &[Break], calendar: Moment) -> Moment {
     Moment(calendar.0.saturating_sub(out))
 }
 
-impl<S: EventSink> World<'_, S> {
+impl World<'_> {
     /// Line time at that moment of the calendar.
     pub(crate) fn line_time(&self, calendar: Moment) -> Moment {
         line_time(&self.breaks, calendar)
@@ -68,6 +68,9 @@ impl<S: EventSink> World<'_, S> {
         }
         self.snapshots_until(self.now + end);
         self.break_time = end;
+        if supply_works {
+            self.strike_if_due(SUPPLY);
+        }
     }
 
     /// Stops that are being put right go on in the break.

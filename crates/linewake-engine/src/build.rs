@@ -5,11 +5,10 @@ use crate::breaks::{SNAPSHOT_EVERY, breaks_of};
 use crate::crew::Crew;
 use crate::frame::{Frame, SpeedRelay};
 use crate::luck::{Chance, Draw, Normal, name};
-use crate::piece::defect_bit;
 use crate::plan::RunPlan;
 use crate::queue::{Timers, Wanted};
 use crate::station::accumulator::Accumulator;
-use crate::station::arrivals::Arrivals;
+use crate::station::arrivals::{Arrivals, OwnDefects};
 use crate::station::case_packer::CasePacker;
 use crate::station::former::{FORMER, Former};
 use crate::station::gate::Gate;
@@ -35,13 +34,13 @@ use linewake_stats::stream::Streams;
 const CREW_RANK: u16 = 0;
 
 /// Makes the world of one run.
-pub(crate) fn build<'a, S: EventSink>(
+pub(crate) fn build<'a>(
     line: &'a Line,
     plan: &'a RunPlan,
     seed: u64,
     replication: u64,
-    sink: S,
-) -> World<'a, S> {
+    sink: &'a mut dyn EventSink,
+) -> World<'a> {
     let streams = Streams::new(seed, replication);
     let count = line.stations.len();
     let wishes = wishes_of(line, plan);
@@ -216,24 +215,18 @@ fn unit_of(line: &Line, number: StationIndex, streams: &Streams) -> Unit {
         StationKind::Machine(spec) => Unit::Machine(Box::new(Machine {
             process: Draw::new(streams, id, "process", &spec.process_s),
             source: (number == 0).then_some(0),
+            own_defects: if number == 0 { OwnDefects::new(line, id, streams) } else { OwnDefects::none() },
             in_hand: None,
             finished: false,
             holds_piece: false,
         })),
-        StationKind::Arrivals(spec) => {
-            let own = line.own_defects.iter().map(|defect| {
-                let quantity = format!("defect {}", line.reason(defect.reason));
-                let chance = Chance::new(streams, id, &quantity, defect.probability);
-                (chance, defect.reason, defect_bit(line, defect.reason))
-            });
-            Unit::Arrivals(Box::new(Arrivals {
-                between: Draw::new(streams, id, "between arrivals", &spec.between_s),
-                when_full: spec.when_full,
-                arrived: 0,
-                holding: None,
-                own_defects: own.collect(),
-            }))
-        }
+        StationKind::Arrivals(spec) => Unit::Arrivals(Box::new(Arrivals {
+            between: Draw::new(streams, id, "between arrivals", &spec.between_s),
+            when_full: spec.when_full,
+            arrived: 0,
+            holding: None,
+            own_defects: OwnDefects::new(line, id, streams),
+        })),
     }
 }
 
@@ -337,7 +330,7 @@ fn response_of<'a>(line: &'a Line, station: &'a Station) -> &'a Distribution {
     station.response_s.as_ref().unwrap_or(&line.crew.response_s)
 }
 
-impl<S: EventSink> World<'_, S> {
+impl World<'_> {
     /// Draws the first stop of each mode, with the share that is used already.
     fn draw_first_stops(&mut self, streams: &Streams) {
         for number in 0..self.frames.len() {

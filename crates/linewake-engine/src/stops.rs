@@ -49,7 +49,7 @@ impl From<Basis> for Clock {
     }
 }
 
-impl<S: EventSink> World<'_, S> {
+impl World<'_> {
     /// Draws when the mode strikes next. `used` is the share of the first time or count that is gone already.
     pub(crate) fn draw_next(&mut self, station: StationIndex, mode: usize, used: f64) {
         let (now, calendar) = (self.now, self.calendar());
@@ -277,7 +277,7 @@ impl<S: EventSink> World<'_, S> {
         self.timers.resume(motion, self.now);
         self.timers.resume(second, self.now);
         match &self.units[station] {
-            Unit::Supply(_) => self.supply_tips(),
+            Unit::Supply(_) => self.supply_resumes(),
             Unit::Portioner(_) => self.portioner_hands_over(station),
             Unit::Accumulator(_) => self.accumulator_resumes(station),
             Unit::Loader(_) => self.loader_resumes(station),

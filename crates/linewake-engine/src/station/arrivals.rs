@@ -1,12 +1,14 @@
 //! Arrivals: pieces that come to a line of generic machines.
 
 use crate::luck::{Chance, Draw};
-use crate::piece::Piece;
+use crate::piece::{Piece, defect_bit};
 use crate::station::unit_getter;
 use crate::world::World;
 use linewake_log::event::{Counter, EventSink, PackStep, StationState};
+use linewake_model::line::Line;
 use linewake_model::station::WhenFull;
 use linewake_model::stop::Reason;
+use linewake_stats::stream::Streams;
 
 #[derive(Debug)]
 pub(crate) struct Arrivals {
@@ -16,12 +18,43 @@ pub(crate) struct Arrivals {
     /// A piece that waits for room.
     pub(crate) holding: Option<Piece>,
     /// Defects of the model, which arise when a piece enters.
-    pub(crate) own_defects: Vec<(Chance, Reason, u64)>,
+    pub(crate) own_defects: OwnDefects,
+}
+
+/// The defects of the model that a piece of a line of generic machines may get, each with its chance and its bit.
+#[derive(Debug)]
+pub(crate) struct OwnDefects(Vec<(Chance, Reason, u64)>);
+
+impl OwnDefects {
+    pub(crate) fn new(line: &Line, station: &str, streams: &Streams) -> Self {
+        let own = line.own_defects.iter().map(|defect| {
+            let quantity = format!("defect {}", line.reason(defect.reason));
+            let chance = Chance::new(streams, station, &quantity, defect.probability);
+            (chance, defect.reason, defect_bit(line, defect.reason))
+        });
+        Self(own.collect())
+    }
+
+    pub(crate) fn none() -> Self {
+        Self(Vec::new())
+    }
+
+    /// Marks the piece with the defects that it gets, and names them.
+    pub(crate) fn mark(&mut self, piece: &mut Piece) -> Vec<Reason> {
+        let mut defects = Vec::new();
+        for (chance, reason, bit) in &mut self.0 {
+            if chance.happens(piece.id) {
+                piece.defects |= *bit;
+                defects.push(*reason);
+            }
+        }
+        defects
+    }
 }
 
 unit_getter!(arrivals, Arrivals, Arrivals);
 
-impl<S: EventSink> World<'_, S> {
+impl World<'_> {
     pub(crate) fn next_arrival(&mut self, station: usize) {
         let length = self.arrivals(station).between.span();
         self.set_base(station, StationState::Running);
@@ -35,13 +68,7 @@ impl<S: EventSink> World<'_, S> {
         let arrivals = self.arrivals(station);
         let mut piece = Piece::new(arrivals.arrived, 0, now);
         arrivals.arrived += 1;
-        let mut defects = Vec::new();
-        for (chance, reason, bit) in &mut arrivals.own_defects {
-            if chance.happens(piece.id) {
-                piece.defects |= *bit;
-                defects.push(*reason);
-            }
-        }
+        let defects = arrivals.own_defects.mark(&mut piece);
         let when_full = arrivals.when_full;
         self.books.add_made(station, 1);
         self.tell(station, PackStep::Portioned, &piece, Reason::NONE);

@@ -2,6 +2,7 @@
 
 use crate::luck::Draw;
 use crate::piece::Piece;
+use crate::station::arrivals::OwnDefects;
 use crate::station::unit_getter;
 use crate::world::World;
 use linewake_log::event::{EventSink, PackStep, StationState};
@@ -12,6 +13,8 @@ pub(crate) struct Machine {
     pub(crate) process: Draw,
     /// It opens the line and never runs dry; pieces made so far number the next one.
     pub(crate) source: Option<u64>,
+    /// Defects of the model, which arise when a piece enters; none at a machine that does not open the line.
+    pub(crate) own_defects: OwnDefects,
     pub(crate) in_hand: Option<Piece>,
     pub(crate) finished: bool,
     /// A count stop holds the piece of its cycle.
@@ -20,7 +23,7 @@ pub(crate) struct Machine {
 
 unit_getter!(machine, Machine, Machine);
 
-impl<S: EventSink> World<'_, S> {
+impl World<'_> {
     pub(crate) fn machine_takes(&mut self, station: usize, piece: Piece) -> bool {
         if self.frames[station].is_held() || self.machine(station).in_hand.is_some() {
             return false;
@@ -78,8 +81,12 @@ impl<S: EventSink> World<'_, S> {
         }
         if let Some(number) = machine.source {
             machine.source = Some(number + 1);
-            let piece = Piece::new(number, 0, now);
+            let mut piece = Piece::new(number, 0, now);
+            let defects = machine.own_defects.mark(&mut piece);
             self.tell(station, PackStep::Entered, &piece, Reason::NONE);
+            for defect in defects {
+                self.tell(station, PackStep::Defect, &piece, defect);
+            }
             return self.machine_begins(station, piece);
         }
         self.set_base(station, StationState::Starved);

@@ -57,31 +57,49 @@ impl Supply {
 
 unit_getter!(supply, Supply, Supply);
 
-impl<S: EventSink> World<'_, S> {
+impl World<'_> {
     /// The first batch is in the hopper at time 0, and the second starts then.
     pub(crate) fn supply_begins(&mut self) {
         self.tip();
         self.prepare();
     }
 
-    /// A batch is ready.
+    /// A batch is ready: the end of a cycle. It is tipped if there is room, then a count stop strikes, if one is due.
     pub(crate) fn supply_prepared(&mut self, _station: usize) {
         self.supply(SUPPLY).batch_waits = true;
         self.set_base(SUPPLY, StationState::Blocked);
+        let stop_due = self.count_cycle(SUPPLY);
         self.supply_tips();
+        if stop_due {
+            self.strike_if_due(SUPPLY);
+        }
     }
 
     /// Tips a waiting batch if the hopper has room, and starts the next one.
     pub(crate) fn supply_tips(&mut self) {
-        let held = self.frames[SUPPLY].is_held();
-        let supply = self.supply(SUPPLY);
-        if held || !supply.batch_waits || supply.level_ug + supply.batch_ug > supply.hopper_ug {
+        if self.frames[SUPPLY].is_held()
+            || !self.supply(SUPPLY).batch_waits
+            || !self.supply(SUPPLY).has_room()
+        {
             return;
         }
-        supply.batch_waits = false;
         self.tip();
-        self.prepare();
+        self.supply_prepares();
         self.portioner_starts();
+    }
+
+    /// Starts the next batch, unless one is under way or waits for room, or a stop comes first.
+    pub(crate) fn supply_prepares(&mut self) {
+        let idle = self.timers.due(self.frames[SUPPLY].motion).is_none() && !self.supply(SUPPLY).batch_waits;
+        if idle && self.frames[SUPPLY].due.is_empty() && !self.frames[SUPPLY].is_held() {
+            self.prepare();
+        }
+    }
+
+    /// After a stop.
+    pub(crate) fn supply_resumes(&mut self) {
+        self.supply_tips();
+        self.supply_prepares();
     }
 
     fn prepare(&mut self) {
@@ -93,6 +111,7 @@ impl<S: EventSink> World<'_, S> {
 
     fn tip(&mut self) {
         let supply = self.supply(SUPPLY);
+        supply.batch_waits = false;
         let shift = supply.next_shift_g();
         supply.hopper.push_back((supply.batch_ug, shift));
         supply.level_ug += supply.batch_ug;
@@ -117,24 +136,28 @@ impl<S: EventSink> World<'_, S> {
                 return;
             }
             left = left - needed;
+            self.snapshots_until(self.calendar() + needed);
             self.break_time += needed;
             self.timers.cancel(timer);
+            self.supply(SUPPLY).batch_waits = true;
+            self.set_base(SUPPLY, StationState::Blocked);
+            // A count stop that comes due waits for the end of the break, and no batch is begun before it.
+            self.count_cycle(SUPPLY);
             // The portioner stands in the break, so a tipped batch wakes nobody until it is over.
-            let supply = self.supply(SUPPLY);
-            if supply.level_ug + supply.batch_ug > supply.hopper_ug {
-                supply.batch_waits = true;
-                self.set_base(SUPPLY, StationState::Blocked);
-                self.flush();
-                return;
+            if self.supply(SUPPLY).has_room() {
+                self.tip();
+                self.supply_prepares();
             }
-            self.tip();
-            self.prepare();
             self.flush();
         }
     }
 }
 
 impl Supply {
+    fn has_room(&self) -> bool {
+        self.level_ug + self.batch_ug <= self.hopper_ug
+    }
+
     fn next_shift_g(&mut self) -> f64 {
         if self.sd_batch_g > 0.0 { self.sd_batch_g * normal_quantile(self.shift.open01()) } else { 0.0 }
     }
