@@ -3,7 +3,7 @@
 use crate::station::Unit;
 use crate::station::supply::SUPPLY;
 use crate::world::World;
-use linewake_log::event::{EventKind, EventSink, StationState};
+use linewake_log::event::{EventKind, StationState};
 use linewake_model::line::{Break, Line};
 use linewake_model::stop::Reason;
 use linewake_model::time::{Moment, Span};

@@ -7,7 +7,7 @@
 
 use crate::queue::Timer;
 use crate::world::World;
-use linewake_log::event::{CallStep, EventKind, EventSink, StationState};
+use linewake_log::event::{CallStep, EventKind, StationState};
 use linewake_model::line::{CallOrder, StationIndex};
 use linewake_model::time::Span;
 
@@ -52,7 +52,7 @@ impl Crew {
     }
 }
 
-impl<S: EventSink> World<'_, S> {
+impl World<'_> {
     /// The station, in a stop, calls for an operator, who would need that response time.
     pub(crate) fn call(&mut self, station: StationIndex, response: Span) {
         self.tell_call(station, CallStep::Called);

@@ -58,14 +58,14 @@ pub fn header(line: &Line, plan: &RunPlan, seed: u64, replication: u64) -> LogHe
 }
 
 /// Runs the line once and tells the sink what happens.
-pub fn run<S: EventSink>(line: &Line, plan: &RunPlan, seed: u64, replication: u64, sink: S) -> RunFacts {
-    let mut world = build::build(line, plan, seed, replication, sink);
+pub fn run(line: &Line, plan: &RunPlan, seed: u64, replication: u64, mut sink: impl EventSink) -> RunFacts {
+    let mut world = build::build(line, plan, seed, replication, &mut sink);
     world.begin();
     world.run();
     RunFacts { events: world.events }
 }
 
-impl<S: EventSink> World<'_, S> {
+impl World<'_> {
     fn run(&mut self) {
         let horizon = self.line_time(self.plan.horizon);
         loop {
@@ -76,6 +76,10 @@ impl<S: EventSink> World<'_, S> {
                 }
                 let until = due.min(horizon);
                 if until >= self.next_mark {
+                    // In a break repairs and the kitchen may go on: what comes next is asked again after it.
+                    if self.break_until(until) {
+                        continue;
+                    }
                     self.pass_marks(until);
                 }
                 if due >= horizon {
@@ -91,10 +95,8 @@ impl<S: EventSink> World<'_, S> {
         self.finish();
     }
 
-    /// Lets breaks pass, ends the warm-up and writes snapshots, up to that moment of line time.
+    /// Ends the warm-up and writes snapshots, up to that moment of line time.
     fn pass_marks(&mut self, until: Moment) {
-        self.breaks_until(until);
-        self.tell_end_of_break(until);
         self.advance(until);
         let snapshot = self.next_snapshot.0.saturating_sub(self.break_time.0);
         let warm_up = if self.warm_up_ended || self.plan.warm_up == Moment::ZERO {
@@ -107,28 +109,22 @@ impl<S: EventSink> World<'_, S> {
         self.next_mark = Moment(snapshot.min(warm_up).min(pause));
     }
 
-    /// Lets the breaks pass that begin up to that moment of line time. What is due at the very start of a break happens
-    /// after it.
-    fn breaks_until(&mut self, until: Moment) {
-        while let Some(pause) = self.breaks.get(self.breaks_passed) {
-            let (start, length) = (pause.start, pause.duration);
-            let at = Moment(start.0.saturating_sub(self.break_time.0));
-            if at > until {
-                return;
-            }
-            self.breaks_passed += 1;
-            self.tell_end_of_break(at);
-            self.advance(at);
-            self.break_passes(length);
+    /// Lets the next break pass if it begins up to that moment of line time; false if none does. What is due at the very
+    /// start of a break happens after it. Stations leave the state of a break at its end, not when the next thing
+    /// happens after it; what is due at the very end comes first.
+    fn break_until(&mut self, until: Moment) -> bool {
+        let Some(pause) = self.breaks.get(self.breaks_passed) else {
+            return false;
+        };
+        let (start, length) = (pause.start, pause.duration);
+        let at = Moment(start.0.saturating_sub(self.break_time.0));
+        if at > until {
+            return false;
         }
-    }
-
-    /// Stations leave the state of a break at its end, not when the next thing happens after it. What is due at the very
-    /// end comes first.
-    fn tell_end_of_break(&mut self, next: Moment) {
-        if next > self.now {
-            self.flush();
-        }
+        self.breaks_passed += 1;
+        self.advance(at);
+        self.break_passes(length);
+        true
     }
 
     /// Moves the clock, writing what is due to be written on the way.

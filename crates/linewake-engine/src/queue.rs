@@ -64,8 +64,6 @@ pub(crate) struct Timers {
     set_as: Vec<u64>,
     /// Time that was left when it was paused; the largest number if it was not.
     left: Vec<u64>,
-    /// The other timers of the same station.
-    siblings: Vec<Vec<u32>>,
     sequence: u64,
 }
 
@@ -88,12 +86,6 @@ impl Timers {
         for (number, timer) in timers.iter().enumerate() {
             ranks[timer.place()] = wanted[number].rank;
         }
-        let sibling = |place: usize| {
-            let same = |other: &usize| *other != place && ranks[*other] == ranks[place] && ranks[place] != 0;
-            (0..places).filter(same).map(|other| other as u32).collect()
-        };
-        let sibling = |place: usize| if ranks[place] == u16::MAX { Vec::new() } else { sibling(place) };
-        let siblings = (0..places).map(sibling).collect();
         let empty = Self {
             keys: vec![IDLE; places],
             smallest: vec![IDLE; places / BLOCK],
@@ -101,26 +93,36 @@ impl Timers {
             ranks,
             set_as: vec![0; places],
             left: vec![u64::MAX; places],
-            siblings,
             sequence: 0,
         };
         (empty, timers)
     }
 
     /// The next timer and its due time; [`Moment::NEVER`] if none is set.
+    #[inline]
     pub(crate) fn next(&mut self) -> (Moment, Timer) {
         while self.stale != 0 {
             let block = self.stale.trailing_zeros() as usize;
             self.stale &= self.stale - 1;
             self.look_again(block);
         }
-        let key = self.smallest.iter().fold(IDLE, |least, key| least.min(*key));
+        let mut key = IDLE;
+        for smallest in &self.smallest {
+            key = key.min(*smallest);
+        }
         if key == IDLE {
             return (Moment::NEVER, Timer(0));
         }
         let due = key >> PLACE_BITS;
         let place = (key & ((1 << PLACE_BITS) - 1)) as usize;
-        (Moment(due), self.first_among_equals(due, place))
+        // Within a block the first place has the smallest rank. What is left to settle is a timer of the same moment in
+        // another block, or another timer of the same station, which lies right behind.
+        let blocks = self.smallest.iter().filter(|smallest| **smallest >> PLACE_BITS == due).count();
+        let behind = place + 1;
+        if blocks > 1 || self.ranks.get(behind) == Some(&self.ranks[place]) {
+            return (Moment(due), self.first_among_equals(due, place));
+        }
+        (Moment(due), Timer(place as u32))
     }
 
     fn look_again(&mut self, block: usize) {
@@ -133,19 +135,13 @@ impl Timers {
         }
     }
 
-    /// Motions lie before the rest in the array, so equal times are settled here: another block may hold a timer of the
-    /// same moment with a smaller rank, and one station's timers go by the order of setting.
+    /// Of all timers of that moment the one with the smallest rank that was set first.
     fn first_among_equals(&self, due: u64, place: usize) -> Timer {
         let mut best = place;
-        for key in &self.smallest {
-            let other = (*key & ((1 << PLACE_BITS) - 1)) as usize;
-            if *key >> PLACE_BITS == due && other != best && self.ranks[other] < self.ranks[best] {
-                best = other;
-            }
-        }
-        for &sibling in &self.siblings[best] {
-            let other = sibling as usize;
-            if self.keys[other] >> PLACE_BITS == due && self.set_as[other] < self.set_as[best] {
+        for (other, key) in self.keys.iter().enumerate() {
+            if *key >> PLACE_BITS == due
+                && (self.ranks[other], self.set_as[other]) < (self.ranks[best], self.set_as[best])
+            {
                 best = other;
             }
         }
@@ -153,6 +149,7 @@ impl Timers {
     }
 
     /// Sets the timer, whether it was set before or not.
+    #[inline]
     pub(crate) fn set(&mut self, timer: Timer, due: Moment) {
         let place = timer.place();
         self.sequence += 1;
@@ -162,11 +159,13 @@ impl Timers {
     }
 
     /// Takes the timer off.
+    #[inline]
     pub(crate) fn cancel(&mut self, timer: Timer) {
         self.left[timer.place()] = u64::MAX;
         self.store(timer.place(), IDLE);
     }
 
+    #[inline]
     fn store(&mut self, place: usize, key: u64) {
         let before = std::mem::replace(&mut self.keys[place], key);
         let block = place / BLOCK;

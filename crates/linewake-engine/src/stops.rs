@@ -4,7 +4,7 @@ use crate::frame::StopUnderWay;
 use crate::luck::Draw;
 use crate::station::Unit;
 use crate::world::World;
-use linewake_log::event::{EventSink, StationState};
+use linewake_log::event::StationState;
 use linewake_model::line::StationIndex;
 use linewake_model::stop::{Basis, Reason};
 use linewake_model::time::{Moment, Span};

@@ -35,7 +35,7 @@ pub(crate) enum Task {
 }
 
 /// Everything of one run.
-pub(crate) struct World<'a, S> {
+pub(crate) struct World<'a> {
     pub(crate) line: &'a Line,
     pub(crate) plan: &'a RunPlan,
     /// Line time.
@@ -68,10 +68,11 @@ pub(crate) struct World<'a, S> {
     /// Events worked off so far.
     pub(crate) events: u64,
     pub(crate) packs_wanted: bool,
-    pub(crate) sink: S,
+    /// Who is told. One compiled engine serves every sink.
+    pub(crate) sink: &'a mut dyn EventSink,
 }
 
-impl<S: EventSink> World<'_, S> {
+impl World<'_> {
     /// Calendar time.
     pub(crate) fn calendar(&self) -> Moment {
         self.now + self.break_time

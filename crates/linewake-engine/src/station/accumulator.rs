@@ -3,7 +3,7 @@
 use crate::piece::Piece;
 use crate::station::unit_getter;
 use crate::world::World;
-use linewake_log::event::{EventSink, PackStep};
+use linewake_log::event::PackStep;
 use linewake_model::station::{self, LeaveOrder, UNLIMITED};
 use linewake_model::stop::Reason;
 use linewake_model::time::{Moment, Span};
@@ -100,7 +100,7 @@ impl Accumulator {
 
 unit_getter!(accumulator, Accumulator, Accumulator);
 
-impl<S: EventSink> World<'_, S> {
+impl World<'_> {
     pub(crate) fn accumulator_takes(&mut self, station: usize, piece: Piece) -> bool {
         let held = self.frames[station].is_held();
         let (now, speed) = (self.now, self.speed(station));

@@ -4,7 +4,7 @@ use crate::luck::{Chance, Draw};
 use crate::piece::{Piece, defect_bit};
 use crate::station::unit_getter;
 use crate::world::World;
-use linewake_log::event::{Counter, EventSink, PackStep, StationState};
+use linewake_log::event::{Counter, PackStep, StationState};
 use linewake_model::line::Line;
 use linewake_model::station::WhenFull;
 use linewake_model::stop::Reason;

@@ -3,7 +3,7 @@
 use crate::piece::Piece;
 use crate::station::unit_getter;
 use crate::world::World;
-use linewake_log::event::{Counter, EventSink, PackStep, StationState};
+use linewake_log::event::{Counter, PackStep, StationState};
 use linewake_model::station;
 use linewake_model::stop::Reason;
 use std::collections::VecDeque;
@@ -29,7 +29,7 @@ impl CasePacker {
 
 unit_getter!(packer, CasePacker, CasePacker);
 
-impl<S: EventSink> World<'_, S> {
+impl World<'_> {
     /// The lane takes packs as they come, also while the packer is in a stop.
     pub(crate) fn packer_takes(&mut self, station: usize, pack: Piece) -> bool {
         let packer = self.packer(station);

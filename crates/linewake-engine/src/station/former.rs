@@ -7,7 +7,7 @@ use crate::station::pick_robot::ROBOT;
 use crate::station::unit_getter;
 use crate::station::web::Web;
 use crate::world::World;
-use linewake_log::event::{Counter, EventSink, PackStep, StationState};
+use linewake_log::event::{Counter, PackStep, StationState};
 use linewake_model::line::Line;
 use linewake_model::station::{self, WithoutProduct};
 use linewake_model::stop::Reason;
@@ -152,7 +152,7 @@ fn tag(pack: &mut Piece, reason: Reason, marks: &mut Marks) {
     }
 }
 
-impl<S: EventSink> World<'_, S> {
+impl World<'_> {
     /// A dwell begins.
     pub(crate) fn former_dwells(&mut self) {
         let now = self.now;

@@ -6,7 +6,7 @@ use crate::station::Unit;
 use crate::station::portioner::PORTIONER;
 use crate::station::unit_getter;
 use crate::world::World;
-use linewake_log::event::{EventSink, PackStep, StationState};
+use linewake_log::event::{PackStep, StationState};
 use linewake_model::line::{Line, MICROGRAMS_PER_GRAM};
 use linewake_model::station;
 use linewake_model::stop::Reason;
@@ -109,7 +109,7 @@ impl Gate {
 
 unit_getter!(gate, Gate, Gate);
 
-impl<S: EventSink> World<'_, S> {
+impl World<'_> {
     pub(crate) fn gate_takes(&mut self, station: usize, pack: Piece) -> bool {
         let (held, motion, speed) =
             (self.frames[station].is_held(), self.frames[station].motion, self.speed(station));

@@ -4,7 +4,7 @@ use crate::piece::Piece;
 use crate::station::former::FORMER;
 use crate::station::unit_getter;
 use crate::world::World;
-use linewake_log::event::{EventSink, PackStep, StationState};
+use linewake_log::event::{PackStep, StationState};
 use linewake_model::station;
 use linewake_model::stop::Reason;
 use linewake_model::time::Span;
@@ -66,7 +66,7 @@ impl Loader {
 
 unit_getter!(loader, Loader, Loader);
 
-impl<S: EventSink> World<'_, S> {
+impl World<'_> {
     /// Belt A takes a portion while it is not transferring and has room.
     pub(crate) fn loader_takes(&mut self, station: usize, mut portion: Piece) -> bool {
         let held = self.frames[station].is_held();

@@ -5,7 +5,7 @@ use crate::piece::Piece;
 use crate::station::arrivals::OwnDefects;
 use crate::station::unit_getter;
 use crate::world::World;
-use linewake_log::event::{EventSink, PackStep, StationState};
+use linewake_log::event::{PackStep, StationState};
 use linewake_model::stop::Reason;
 
 #[derive(Debug)]

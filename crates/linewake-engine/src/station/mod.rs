@@ -51,7 +51,7 @@ impl Unit {
 /// A getter for the unit of a station whose kind is known from the line; a wrong kind is a bug of the engine.
 macro_rules! unit_getter {
     ($name:ident, $variant:ident, $type:ty) => {
-        impl<S> crate::world::World<'_, S> {
+        impl crate::world::World<'_> {
             pub(crate) fn $name(&mut self, station: linewake_model::line::StationIndex) -> &mut $type {
                 match &mut self.units[station] {
                     $crate::station::Unit::$variant(unit) => unit,

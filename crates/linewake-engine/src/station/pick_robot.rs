@@ -7,7 +7,7 @@ use crate::station::former::FORMER;
 use crate::station::unit_getter;
 use crate::station::web::WebFrame;
 use crate::world::World;
-use linewake_log::event::{EventSink, PackStep, StationState};
+use linewake_log::event::{PackStep, StationState};
 use linewake_model::stop::Reason;
 
 /// Place of the pick robot in a line that has one.
@@ -64,7 +64,7 @@ impl Robot {
 
 unit_getter!(robot, Robot, Robot);
 
-impl<S: EventSink> World<'_, S> {
+impl World<'_> {
     /// A frame has come into the pick zone.
     pub(crate) fn robot_gets_frame(&mut self, station: usize, frame: WebFrame) {
         for _ in frame.pockets.iter().filter(|pocket| pocket.pack.is_some()) {

@@ -5,7 +5,7 @@ use crate::piece::Piece;
 use crate::station::supply::SUPPLY;
 use crate::station::unit_getter;
 use crate::world::World;
-use linewake_log::event::{EventSink, PackStep, StationState};
+use linewake_log::event::{PackStep, StationState};
 use linewake_model::line::MICROGRAMS_PER_GRAM;
 use linewake_model::station::{Drift, Feedback};
 use linewake_model::stop::Reason;
@@ -82,7 +82,7 @@ impl DriftState {
 
 unit_getter!(portioner, Portioner, Portioner);
 
-impl<S: EventSink> World<'_, S> {
+impl World<'_> {
     /// Starts a cut if nothing is in the way.
     pub(crate) fn portioner_starts(&mut self) {
         let level_ug = self.supply(SUPPLY).level_ug;

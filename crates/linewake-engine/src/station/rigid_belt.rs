@@ -5,7 +5,7 @@
 use crate::piece::Piece;
 use crate::station::unit_getter;
 use crate::world::World;
-use linewake_log::event::{EventSink, PackStep, StationState};
+use linewake_log::event::{PackStep, StationState};
 use linewake_model::station;
 use linewake_model::stop::Reason;
 use linewake_model::time::{Moment, Span};
@@ -68,7 +68,7 @@ impl RigidBelt {
 
 unit_getter!(rigid_belt, RigidBelt, RigidBelt);
 
-impl<S: EventSink> World<'_, S> {
+impl World<'_> {
     /// Takes a placement of one or several packs, if it moves and its infeed is free.
     pub(crate) fn belt_takes(&mut self, station: usize, packs: &[Piece]) -> bool {
         let now = self.now;

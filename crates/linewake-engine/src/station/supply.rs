@@ -3,7 +3,7 @@
 use crate::luck::Draw;
 use crate::station::unit_getter;
 use crate::world::World;
-use linewake_log::event::{Counter, EventSink, PackStep, StationState};
+use linewake_log::event::{Counter, PackStep, StationState};
 use linewake_model::stop::Reason;
 use linewake_model::time::Span;
 use linewake_stats::distribution::normal_quantile;
