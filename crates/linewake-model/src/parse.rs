@@ -29,7 +29,7 @@ pub fn parse(text: &str) -> Result<Checked, Vec<Problem>> {
     let spec = LineSpec::read(&document.root, &mut reader);
     let mut problems = reader.problems;
     let line = spec.map(|spec| {
-        let (line, findings) = line_of(&spec, digest(&spec));
+        let (line, findings) = line_of(&spec, digest(&spec), problems.is_empty());
         problems.extend(findings.0.into_iter().map(|finding| document.locate(finding)));
         line
     });

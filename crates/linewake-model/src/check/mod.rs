@@ -29,16 +29,20 @@ struct Checker<'s> {
     attended: Option<Path>,
     /// Portions in a pack: loads to a zone.
     portions_per_pack: u32,
+    /// The reader found no error.
+    is_well_read: bool,
 }
 
-/// The line of a model, with what was found; it is worth something only if no error was found.
-pub(crate) fn line_of(spec: &LineSpec, digest: String) -> (Line, Findings) {
+/// The line of a model, with what was found; it is worth something only if no error was found. `is_well_read`: the
+/// reader found none either; only then are there warnings.
+pub(crate) fn line_of(spec: &LineSpec, digest: String, is_well_read: bool) -> (Line, Findings) {
     let mut checker = Checker {
         spec,
         findings: Findings::default(),
         reasons: ReasonTable::new(),
         attended: None,
         portions_per_pack: portions_per_pack(spec),
+        is_well_read,
     };
     let line = checker.line(digest);
     (line, checker.findings)
@@ -102,7 +106,7 @@ impl Checker<'_> {
             reasons: std::mem::take(&mut self.reasons).into_names(),
         };
         self.across_stations(&line);
-        if self.findings.is_clean() {
+        if self.is_well_read && self.findings.is_clean() {
             self.warnings(&line);
         }
         line
