@@ -66,10 +66,12 @@ impl World<'_> {
             self.supply_in_break(length);
             self.changed.extend(frozen);
         }
-        self.snapshots_until(self.now + end);
+        self.write_until(self.now + end, self.now);
         self.break_time = end;
         if supply_works {
             self.strike_if_due(SUPPLY);
+            // A batch that was tipped in the break woke nobody in it.
+            self.portioner_starts();
         }
     }
 

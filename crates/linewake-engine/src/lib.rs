@@ -129,12 +129,17 @@ impl World<'_> {
 
     /// Moves the clock, writing what is due to be written on the way.
     fn advance(&mut self, to: Moment) {
-        self.warm_up_until(to + self.break_time);
-        self.snapshots_until(to + self.break_time);
+        self.write_until(to + self.break_time, to);
         self.now = to;
     }
 
-    fn warm_up_until(&mut self, calendar: Moment) {
+    /// Ends the warm-up and writes snapshots, up to that moment of the calendar, at which line time is `to`.
+    pub(crate) fn write_until(&mut self, calendar: Moment, to: Moment) {
+        self.warm_up_until(calendar, to);
+        self.snapshots_until(calendar);
+    }
+
+    fn warm_up_until(&mut self, calendar: Moment, to: Moment) {
         let end = self.plan.warm_up;
         if self.warm_up_ended || end == Moment::ZERO || end > calendar || end >= self.plan.horizon {
             return;
@@ -142,7 +147,7 @@ impl World<'_> {
         self.snapshots_until(Moment(end.0 - 1));
         self.warm_up_ended = true;
         // Within a break line time stands at its start.
-        self.now = self.now.max(Moment(end.0.saturating_sub(self.break_time.0)));
+        self.now = self.now.max(Moment(end.0.saturating_sub(self.break_time.0)).min(to));
         self.book_contents();
         self.sink.record(&Event { at: end, station: 0, kind: EventKind::WarmUpEnd });
         self.write_books(end, books::Which::All);

@@ -118,8 +118,8 @@ impl Timers {
         // Within a block the first place has the smallest rank. What is left to settle is a timer of the same moment in
         // another block, or another timer of the same station, which lies right behind.
         let blocks = self.smallest.iter().filter(|smallest| **smallest >> PLACE_BITS == due).count();
-        let behind = place + 1;
-        if blocks > 1 || self.ranks.get(behind) == Some(&self.ranks[place]) {
+        let same_moment_behind = self.keys.get(place + 1).is_some_and(|key| *key >> PLACE_BITS == due);
+        if blocks > 1 || same_moment_behind {
             return (Moment(due), self.first_among_equals(due, place));
         }
         (Moment(due), Timer(place as u32))

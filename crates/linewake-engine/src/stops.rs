@@ -132,17 +132,22 @@ impl World<'_> {
     }
 
     /// Counts one cycle of the station; true if a stop is now due, which strikes at the end of the cycle.
+    #[inline]
     pub(crate) fn count_cycle(&mut self, station: StationIndex) -> bool {
         let frame = &mut self.frames[station];
         frame.cycles += 1;
-        if frame.cycles >= frame.next_count_due {
-            for (number, mode) in frame.modes.iter().enumerate() {
-                if mode.clock == Clock::Count
-                    && mode.due_count <= frame.cycles
-                    && !frame.due.contains(&number)
-                {
-                    frame.due.push_back(number);
-                }
+        if frame.cycles < frame.next_count_due {
+            return !frame.due.is_empty();
+        }
+        self.counts_come_due(station)
+    }
+
+    #[cold]
+    fn counts_come_due(&mut self, station: StationIndex) -> bool {
+        let frame = &mut self.frames[station];
+        for (number, mode) in frame.modes.iter().enumerate() {
+            if mode.clock == Clock::Count && mode.due_count <= frame.cycles && !frame.due.contains(&number) {
+                frame.due.push_back(number);
             }
         }
         !frame.due.is_empty()

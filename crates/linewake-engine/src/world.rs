@@ -86,12 +86,14 @@ impl World<'_> {
     }
 
     /// A step of a portion or pack; costs nothing when nobody wants to know.
+    #[inline]
     pub(crate) fn tell(&mut self, station: StationIndex, step: PackStep, piece: &Piece, reason: Reason) {
         if self.packs_wanted {
             self.tell_into(station, step, piece, NO_ITEM, reason);
         }
     }
 
+    #[inline]
     pub(crate) fn tell_into(
         &mut self,
         station: StationIndex,
@@ -167,6 +169,7 @@ impl World<'_> {
         self.changed = changed;
     }
 
+    #[inline]
     pub(crate) fn state_row(
         &self,
         station: StationIndex,
@@ -184,6 +187,7 @@ impl World<'_> {
         }
     }
 
+    #[inline]
     fn buffer_content(&self, station: StationIndex) -> u32 {
         match self.units.get(station) {
             Some(Unit::Accumulator(unit)) => unit.content(),
@@ -196,6 +200,7 @@ impl World<'_> {
 
     /// The station offers a piece to the next one, which takes it or not. A piece handed on by the last station leaves
     /// the line.
+    #[inline]
     pub(crate) fn offer(&mut self, from: StationIndex, piece: Piece) -> bool {
         let to = from + 1;
         if to == self.units.len() {
@@ -213,6 +218,7 @@ impl World<'_> {
     }
 
     /// The station takes the piece if it can.
+    #[inline]
     fn take_in(&mut self, station: StationIndex, piece: Piece) -> bool {
         match &self.units[station] {
             Unit::Accumulator(_) => self.accumulator_takes(station, piece),
@@ -228,6 +234,7 @@ impl World<'_> {
     }
 
     /// The station has room again: a neighbour before it that was refused tries once more.
+    #[inline]
     pub(crate) fn room_made(&mut self, station: StationIndex) {
         let Some(before) = station.checked_sub(1) else {
             return;
@@ -257,6 +264,7 @@ impl World<'_> {
     }
 
     /// Books a piece that the next station has taken.
+    #[inline]
     pub(crate) fn handed_over(&mut self, from: StationIndex, piece: &Piece) {
         self.books.handed_over(from);
         if from == self.good_after && piece.defects != 0 {
@@ -280,6 +288,7 @@ impl World<'_> {
 
     // ----- timers
 
+    #[inline]
     pub(crate) fn set_in(&mut self, timer: Timer, length: Span) {
         self.timers.set(timer, self.now + length);
     }
@@ -323,11 +332,13 @@ impl World<'_> {
     }
 
     /// Speed of the station as a share of its set speed, in force from its next cycle on.
+    #[inline]
     pub(crate) fn speed(&self, station: StationIndex) -> f64 {
         self.frames[station].speed.as_ref().map_or(1.0, |relay| relay.share())
     }
 
     /// The content of a watched belt or table has changed: speed relays follow.
+    #[inline]
     pub(crate) fn content_changed(&mut self, watched: StationIndex, content: u32) {
         if !self.frames[watched].is_watched {
             return;

@@ -143,8 +143,9 @@ impl World<'_> {
     pub(crate) fn accumulator_hands_over(&mut self, station: usize) {
         loop {
             let now = self.now;
-            let timer = self.frames[station].motion;
-            if self.frames[station].is_held() {
+            let frame = &self.frames[station];
+            let timer = frame.motion;
+            if frame.is_held() {
                 return self.timers.cancel(timer);
             }
             let unit = self.accumulator(station);

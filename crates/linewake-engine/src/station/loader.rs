@@ -103,12 +103,17 @@ impl World<'_> {
     /// Passes the file to B if both are ready.
     fn file_passes(&mut self, station: usize) {
         let (held, motion) = (self.frames[station].is_held(), self.frames[station].motion);
+        let speed = self.speed(station);
         let loader = self.loader(station);
         if loader.belt_b != BeltB::Ready {
             return;
         }
         if held || !loader.file_complete() {
             return self.set_base(station, StationState::Starved);
+        }
+        if loader.array.is_empty() {
+            // The cycle of an array begins with its first file.
+            loader.share = speed;
         }
         loader.belt_b = BeltB::Transferring;
         let length = loader.spec.file_transfer.at_speed(loader.share);
@@ -150,8 +155,6 @@ impl World<'_> {
             }
             BeltB::Returning => {
                 loader.belt_b = BeltB::Ready;
-                let share = self.speed(station);
-                self.loader(station).share = share;
                 self.books.add_made(station, 1);
                 if self.count_cycle(station) {
                     self.set_base(station, StationState::Starved);

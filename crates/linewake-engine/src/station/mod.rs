@@ -52,6 +52,7 @@ impl Unit {
 macro_rules! unit_getter {
     ($name:ident, $variant:ident, $type:ty) => {
         impl crate::world::World<'_> {
+            #[inline]
             pub(crate) fn $name(&mut self, station: linewake_model::line::StationIndex) -> &mut $type {
                 match &mut self.units[station] {
                     $crate::station::Unit::$variant(unit) => unit,

@@ -199,7 +199,7 @@ impl World<'_> {
 
     /// The belt can take packs again.
     pub(crate) fn robot_hands_over(&mut self, station: usize) {
-        if self.robot(station).doing == Doing::WaitingToPlace {
+        if self.robot(station).doing == Doing::WaitingToPlace && !self.frames[station].is_held() {
             self.robot_places(station);
         }
     }

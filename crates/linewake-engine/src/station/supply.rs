@@ -136,7 +136,7 @@ impl World<'_> {
                 return;
             }
             left = left - needed;
-            self.snapshots_until(self.calendar() + needed);
+            self.write_until(self.calendar() + needed, self.now);
             self.break_time += needed;
             self.timers.cancel(timer);
             self.supply(SUPPLY).batch_waits = true;
