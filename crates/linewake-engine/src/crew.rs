@@ -2,14 +2,15 @@
 //!
 //! An attended stop calls. While there are more calls without an operator on the way than operators on the way, a free
 //! one sets out and arrives after a response time. Operators are not bound to a call: an arrival serves the call that
-//! came first (or that of the station with precedence). An operator who is at a station already, free, answers its
-//! next call at once.
+//! came first (or that of the station with precedence). An operator who is at a station already answers its next call at
+//! once: that is so at the instant at which one stop ends and the next calls. Afterwards the operator looks after the
+//! whole line again, and needs the response time wherever the next call comes from.
 
 use crate::queue::Timer;
 use crate::world::World;
 use linewake_log::event::{CallStep, EventKind, StationState};
 use linewake_model::line::{CallOrder, StationIndex};
-use linewake_model::time::Span;
+use linewake_model::time::{Moment, Span};
 
 /// What an operator is doing.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -22,8 +23,8 @@ enum Doing {
 #[derive(Debug)]
 struct Operator {
     doing: Doing,
-    /// Where the operator was last at work.
-    at: Option<StationIndex>,
+    /// Where the operator was last at work, and when that work ended.
+    left: Option<(StationIndex, Moment)>,
     arrival: Timer,
 }
 
@@ -43,8 +44,15 @@ pub(crate) struct Crew {
 
 impl Crew {
     pub(crate) fn new(arrivals: Vec<Timer>) -> Self {
-        let operator = |arrival| Operator { doing: Doing::Free, at: None, arrival };
+        let operator = |arrival| Operator { doing: Doing::Free, left: None, arrival };
         Self { operators: arrivals.into_iter().map(operator).collect(), calls: Vec::new() }
+    }
+
+    /// A free operator who has this instant ended work at that station.
+    fn is_there(&self, station: StationIndex, now: Moment) -> Option<usize> {
+        let there =
+            |operator: &Operator| operator.doing == Doing::Free && operator.left == Some((station, now));
+        self.operators.iter().position(there)
     }
 
     fn on_the_way(&self) -> usize {
@@ -56,10 +64,7 @@ impl World<'_> {
     /// The station, in a stop, calls for an operator, who would need that response time.
     pub(crate) fn call(&mut self, station: StationIndex, response: Span) {
         self.tell_call(station, CallStep::Called);
-        let already_there =
-            |operator: &Operator| operator.doing == Doing::Free && operator.at == Some(station);
-        let there = self.crew.operators.iter().position(already_there);
-        if let Some(operator) = there {
+        if let Some(operator) = self.crew.is_there(station, self.now) {
             return self.serve(operator, station);
         }
         let place = match self.line.crew.order {
@@ -87,11 +92,7 @@ impl World<'_> {
                 return;
             };
             let (station, response) = (call.station, call.response);
-            let there = self
-                .crew
-                .operators
-                .iter()
-                .position(|operator| operator.doing == Doing::Free && operator.at == Some(station));
+            let there = self.crew.is_there(station, self.now);
             let operator = there.unwrap_or(operator);
             let response = if there.is_some() { Span::ZERO } else { response };
             self.crew.operators[operator].doing = Doing::OnTheWay;
@@ -116,7 +117,6 @@ impl World<'_> {
 
     fn serve(&mut self, operator: usize, station: StationIndex) {
         self.crew.operators[operator].doing = Doing::AtWork;
-        self.crew.operators[operator].at = Some(station);
         self.tell_call(station, CallStep::Arrived);
         let frame = &mut self.frames[station];
         let reason = frame.hold.map_or(linewake_model::stop::Reason::NONE, |(_, reason)| reason);
@@ -132,6 +132,7 @@ impl World<'_> {
     /// The operator is free again, and goes to the next call if there is one.
     pub(crate) fn release(&mut self, operator: usize, station: StationIndex) {
         self.crew.operators[operator].doing = Doing::Free;
+        self.crew.operators[operator].left = Some((station, self.now));
         self.tell_call(station, CallStep::Released);
         self.send_operators();
     }
