@@ -5,6 +5,13 @@ use crate::seed::Seed;
 use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
 use linewake_model::quantity::{Quantity, Time};
 use std::path::PathBuf;
+use std::sync::LazyLock;
+
+/// Version with the machine that it was built for.
+static LONG_VERSION: LazyLock<String> = LazyLock::new(|| {
+    let (os, processor) = (std::env::consts::OS, std::env::consts::ARCH);
+    format!("{} ({processor}, {os})", env!("CARGO_PKG_VERSION"))
+});
 
 /// Examples at the head of the long help; a test runs each of them.
 const EXAMPLES: &str = "\
@@ -19,6 +26,7 @@ Examples:
 #[command(
     name = "linewake",
     version,
+    long_version = LONG_VERSION.as_str(),
     before_long_help = EXAMPLES,
     after_long_help = "A result is an estimate of a modelled line. Food safety limits, guarding and legal weights are \
                        for qualified people and local codes.",
@@ -119,23 +127,30 @@ pub(crate) struct Run {
     pub(crate) model: PathBuf,
 
     /// Shifts to run of each kind
-    #[arg(long, value_name = "N", default_value_t = 30, value_parser = clap::value_parser!(u64).range(1..=100_000))]
+    #[arg(long, allow_negative_numbers = true, value_name = "N", default_value_t = 30, value_parser = clap::value_parser!(u64).range(1..=MOST_SHIFTS))]
     pub(crate) shifts: u64,
 
     /// Length of a shift in hours; without it, the model's
-    #[arg(long, value_name = "HOURS", value_parser = hours)]
+    #[arg(long, allow_negative_numbers = true, value_name = "HOURS", value_parser = hours)]
     pub(crate) hours: Option<f64>,
 
     /// Seed of all chance: a whole number, or "random" (the seed taken is printed)
-    #[arg(long, value_name = "SEED", default_value = "1", env = "LINEWAKE_SEED", hide_env_values = true)]
+    #[arg(
+        long,
+        allow_negative_numbers = true,
+        value_name = "SEED",
+        default_value = "1",
+        env = "LINEWAKE_SEED",
+        hide_env_values = true
+    )]
     pub(crate) seed: Seed,
 
     /// Time before a shift of the long run that does not count, such as "30 min"
-    #[arg(long, value_name = "TIME", default_value = "1 h", value_parser = warm_up)]
+    #[arg(long, allow_negative_numbers = true, value_name = "TIME", default_value = "1 h", value_parser = warm_up)]
     pub(crate) warm_up: f64,
 
     /// Threads to work with; without it, one for each core. The results do not depend on it
-    #[arg(long, value_name = "N", env = "LINEWAKE_THREADS", hide_env_values = true, value_parser = threads)]
+    #[arg(long, allow_negative_numbers = true, value_name = "N", env = "LINEWAKE_THREADS", hide_env_values = true, value_parser = threads)]
     pub(crate) threads: Option<usize>,
 
     /// Folder of the results; without it, linewake-out/ and the name of the model file
@@ -147,7 +162,7 @@ pub(crate) struct Run {
     pub(crate) force: bool,
 
     /// Shifts to write the event log of, from the first on (they start with everything new)
-    #[arg(long, value_name = "N", default_value_t = 1)]
+    #[arg(long, allow_negative_numbers = true, value_name = "N", default_value_t = 1)]
     pub(crate) logs: u64,
 
     /// What a log tells: states, counts and contents, or every pack as well
@@ -181,6 +196,9 @@ pub(crate) enum LogFormat {
     /// CSV.
     Csv,
 }
+
+/// Most shifts: their results, some 15 kB each, are held in memory until they are put together.
+const MOST_SHIFTS: u64 = 10_000;
 
 /// Longest shift, in hours: a year.
 const LONGEST_SHIFT_H: f64 = 8760.0;

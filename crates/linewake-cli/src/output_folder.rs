@@ -24,6 +24,7 @@ pub(crate) struct OutputFolder {
     files: BTreeSet<String>,
     /// Parents that did not exist before, the outermost first.
     made_parents: Vec<PathBuf>,
+    force: bool,
     finished: bool,
 }
 
@@ -42,8 +43,14 @@ impl OutputFolder {
         let made_parents = missing_parents(parent);
         fs::create_dir_all(parent).map_err(|error| Failure::of_file("make the folder", parent, &error))?;
         let partial = parent.join(beside(name, "partial"));
-        let folder =
-            Self { target: target.clone(), partial, files: BTreeSet::new(), made_parents, finished: false };
+        let folder = Self {
+            target: target.clone(),
+            partial,
+            files: BTreeSet::new(),
+            made_parents,
+            force,
+            finished: false,
+        };
         if folder.partial.exists() {
             // Left by a process of the same number that was killed.
             remove(&folder.partial)?;
@@ -85,6 +92,8 @@ impl OutputFolder {
         self.write(MARKER, marker.as_bytes())?;
         let failed = |error: io::Error| Failure::of_file("write to the folder", &self.target, &error);
         let old = self.target.with_file_name(beside(self.target.file_name().unwrap_or_default(), "old"));
+        // It may have changed while the lines ran.
+        may_be_replaced(&self.target, self.force)?;
         let replaces = self.target.exists();
         if replaces {
             fs::rename(&self.target, &old).map_err(failed)?;

@@ -387,3 +387,6 @@ fn words(doubt: &Doubt) -> String {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -26,16 +26,13 @@ use std::sync::Mutex;
 
 pub(crate) fn run(options: &Run, console: &mut Console<'_>) -> Result<Exit, Failure> {
     let file = ModelFile::read(&options.model)?;
-    let checked = match file.checked(console) {
-        Err(Failure::InvalidModel) if options.json => {
-            let problems = file.model.as_ref().err().map(Vec::as_slice).unwrap_or_default();
-            let refusal =
-                serde_json::json!({ "schema": results_json::SCHEMA, "problems": problems::json(problems) });
-            console.print(&format!("{refusal:#}\n"))?;
-            return Err(Failure::InvalidModel);
-        }
-        outcome => outcome?,
-    };
+    if let (Err(problems), true) = (&file.model, options.json) {
+        let refusal =
+            serde_json::json!({ "schema": results_json::SCHEMA, "problems": problems::json(problems) });
+        console.print(&format!("{refusal:#}\n"))?;
+        return Err(Failure::InvalidModel);
+    }
+    let checked = file.checked(console)?;
     if options.logs > options.shifts {
         let what =
             format!("--logs {} asks for more logs than there are shifts ({})", options.logs, options.shifts);
