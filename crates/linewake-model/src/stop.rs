@@ -75,7 +75,8 @@ pub enum Basis {
 /// What part of the first time or count between stops is used already at time 0.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Initial {
-    /// Nothing: all is new.
+    /// Nothing: all is new, unless the run plan has consumables part used. (A model that states "new" gives a
+    /// fraction of 0, which stands.)
     New,
     /// This share, 0 to 1.
     Fraction(f64),

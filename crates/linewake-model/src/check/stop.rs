@@ -182,7 +182,9 @@ impl Checker<'_> {
 
     fn initial(&mut self, spec: Option<InitialSpec>, path: &Path) -> Initial {
         match spec {
-            None | Some(InitialSpec::New) => Initial::New,
+            None => Initial::New,
+            // Stated, so it stands in a shift of the long run too, in which consumables are part used otherwise.
+            Some(InitialSpec::New) => Initial::Fraction(0.0),
             Some(InitialSpec::Uniform) => Initial::Uniform,
             Some(InitialSpec::Part(share)) => {
                 let used = share.value();
