@@ -87,8 +87,8 @@ fn figures_arrive_in_base_units_with_their_defaults() {
     assert_eq!(line.crew.order, CallOrder::StationPriority);
     assert_eq!(line.shift.breaks[1].start.0, 16_200_000_000);
     let StationKind::Accumulator(infeed) = &station(&line, "infeed belt").kind else { panic!("a belt") };
-    // 1.2 m at 0.6 m/s; 130 mm at 0.6 m/s.
-    assert_eq!((infeed.transit, infeed.release), (Span(2_000_000), Span(216_667)));
+    // 1.2 m at 0.8 m/s; 100 mm at 0.8 m/s.
+    assert_eq!((infeed.transit, infeed.release), (Span(1_500_000), Span(125_000)));
     let StationKind::Accumulator(table) = &station(&line, "side table").kind else { panic!("a table") };
     assert_eq!((table.order, table.release), (LeaveOrder::LastInFirstOut, Span::ZERO));
     let StationKind::Portioner(portioner) = &station(&line, "burger former").kind else {
