@@ -71,7 +71,8 @@ impl World<'_> {
         loop {
             let (due, timer) = self.timers.next();
             if due > self.now || due >= horizon {
-                if !self.changed.is_empty() {
+                // A break that lasts to the horizon ends with it, and what falls on the horizon does not happen.
+                if !self.changed.is_empty() && self.calendar() < self.plan.horizon {
                     self.flush();
                 }
                 let until = due.min(horizon);

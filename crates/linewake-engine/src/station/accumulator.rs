@@ -85,16 +85,12 @@ impl Accumulator {
     }
 
     /// Places that it would fill now.
-    pub(crate) fn room(&self) -> u32 {
+    fn room(&self) -> u32 {
         match (self.closed, self.spec.capacity) {
             (true, _) => 0,
             (false, UNLIMITED) => UNLIMITED,
             (false, capacity) => capacity.saturating_sub(self.content()),
         }
-    }
-
-    fn has_room(&self) -> bool {
-        self.room() > 0
     }
 }
 
@@ -102,33 +98,40 @@ unit_getter!(accumulator, Accumulator, Accumulator);
 
 impl World<'_> {
     pub(crate) fn accumulator_takes(&mut self, station: usize, piece: Piece) -> bool {
-        let held = self.frames[station].is_held();
-        let (now, speed) = (self.now, self.speed(station));
-        let unit = self.accumulator(station);
-        if held {
-            return false;
-        }
-        if unit.is_direct() {
-            let taken = self.offer(station, piece);
+        if self.accumulator(station).is_direct() {
+            let taken = !self.frames[station].is_held() && self.offer(station, piece);
             if taken {
                 self.books.add_made(station, 1);
             }
             return taken;
         }
-        if !unit.has_room() {
+        self.accumulator_takes_all(station, &[piece])
+    }
+
+    /// Takes a placement of one or several pieces whole, or not at all: nothing leaves before the last one is in.
+    pub(crate) fn accumulator_takes_all(&mut self, station: usize, pieces: &[Piece]) -> bool {
+        let held = self.frames[station].is_held();
+        let (now, speed) = (self.now, self.speed(station));
+        let unit = self.accumulator(station);
+        if held || (unit.room() as usize) < pieces.len() {
             return false;
         }
         unit.book(now);
         let ready = now + unit.spec.transit.at_speed(speed);
-        unit.queue.push_back((piece, ready));
-        if unit.content() == unit.spec.capacity && unit.spec.restart_at.is_some() {
-            unit.closed = true;
+        let direct = ready <= now;
+        let mut wakes = false;
+        for piece in pieces {
+            let unit = self.accumulator(station);
+            unit.queue.push_back((*piece, ready));
+            if unit.content() == unit.spec.capacity && unit.spec.restart_at.is_some() {
+                unit.closed = true;
+            }
+            let content = unit.content();
+            wakes |= content == 1 || (unit.spec.order == LeaveOrder::LastInFirstOut && direct);
+            self.tell(station, PackStep::Entered, piece, Reason::NONE);
+            self.content_changed(station, content);
         }
-        let (content, direct) = (unit.content(), ready <= now);
-        let alone = content == 1 || (unit.spec.order == LeaveOrder::LastInFirstOut && direct);
-        self.tell(station, PackStep::Entered, &piece, Reason::NONE);
-        self.content_changed(station, content);
-        if alone && !self.frames[station].waits_for_room {
+        if wakes && !self.frames[station].waits_for_room {
             if direct {
                 self.accumulator_hands_over(station);
             } else {

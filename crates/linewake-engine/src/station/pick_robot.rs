@@ -176,15 +176,9 @@ impl World<'_> {
 
     fn placed_on_belt(&mut self, station: usize, hand: &[Piece]) -> bool {
         let next = station + 1;
-        let next_is_held = self.frames[next].is_held();
         let taken = match &self.units[next] {
             Unit::RigidBelt(_) => self.belt_takes(next, hand),
-            Unit::Accumulator(unit) => {
-                let room = unit.room();
-                !next_is_held
-                    && room as usize >= hand.len()
-                    && hand.iter().all(|pack| self.accumulator_takes(next, *pack))
-            }
+            Unit::Accumulator(_) => self.accumulator_takes_all(next, hand),
             other => unreachable!("after the pick robot comes a belt or table: {other:?}"),
         };
         if taken {
