@@ -38,6 +38,12 @@ pub(crate) fn count(value: f64) -> String {
     if value.abs() >= 99.95 { fixed(value, 0) } else { small(value) }
 }
 
+/// A change in packs: gains carry a plus sign as losses carry a minus.
+pub(crate) fn change(value: f64) -> String {
+    let shown = if value.abs() >= 99.95 { fixed(value, 0) } else { fixed(value, 1) };
+    if value > 0.0 && shown != "0.0" { format!("+{shown}") } else { shown }
+}
+
 /// One decimal, without hiding that there is something.
 fn small(value: f64) -> String {
     if value > 0.0 && value < 0.05 { "<0.1".to_owned() } else { fixed(value, 1) }
@@ -167,7 +173,10 @@ pub(crate) fn align_decimals(column: &mut [&mut String]) {
         let point = shown.rfind('.');
         point.map_or(0, |point| shown.len() - point - 1)
     };
-    let is_number = |shown: &str| shown.bytes().last().is_some_and(|byte| byte.is_ascii_digit());
+    let is_number = |shown: &str| {
+        let of_number = |it: char| it.is_ascii_digit() || matches!(it, ',' | '.' | '\u{2212}' | '<');
+        !shown.is_empty() && shown.chars().all(of_number)
+    };
     let longest =
         column.iter().filter(|shown| is_number(shown)).map(|shown| after_point(shown)).max().unwrap_or(0);
     for shown in column.iter_mut().filter(|shown| is_number(shown)) {
@@ -215,6 +224,10 @@ mod tests {
         assert_eq!(fixed(f64::NAN, 1), NONE);
         assert_eq!(count(99.96), "100");
         assert_eq!(count(0.01), "<0.1");
+        assert_eq!(
+            (change(82.3), change(-0.01), change(-1234.0)),
+            ("+82.3".into(), "0.0".into(), "\u{2212}1,234".into())
+        );
         assert_eq!(plain(0.002), "0.002");
         assert_eq!(plain(4.615_38), "4.615");
         assert_eq!(plain(0.0), "0");

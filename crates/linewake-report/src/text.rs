@@ -66,7 +66,9 @@ fn groups(summary: &Summary) -> String {
     let design = summary.ledger.design_packs.mean;
     let lines = lines.into_iter().map(|(label, packs)| {
         let share = if design > 0.0 { number::percent(packs / design) } else { String::new() };
-        let (packs, share) = (plain_characters(&number::fixed(packs, 0)), plain_characters(&share));
+        let gain = if label.starts_with(' ') && packs >= 0.5 { "+" } else { "" };
+        let packs = plain_characters(&format!("{gain}{}", number::fixed(packs, 0)));
+        let share = plain_characters(&share);
         format!("{label:<34}{packs:>10}{share:>10}\n")
     });
     lines.collect()
@@ -77,9 +79,9 @@ fn short_pareto(summary: &Summary) -> Table {
     let mut table = tables::stops(summary);
     let keys = [
         "station",
-        "reason",
         "stops_per_shift",
-        "stopped_s_per_shift",
+        "waiting_s_per_shift",
+        "repair_s_per_shift",
         "packs_per_shift",
         "cumulative_share",
     ];

@@ -38,7 +38,7 @@ pub(crate) fn losses(summary: &Summary) -> Figure {
         rows.push(Row {
             label: loss.label,
             segments: vec![Segment { from: lost, to: lost + packs, fill: loss.fill }],
-            figures: vec![number::count(-packs), share(-packs)],
+            figures: vec![number::change(-packs), share(-packs)],
             ..Row::default()
         });
         lost += packs;

@@ -83,7 +83,7 @@ pub(super) fn assumptions(report: &RunReport) -> Section {
 
 fn one_group(group: &AssumptionGroup) -> Markup {
     html! {
-        div.keep {
+        div {
             h3 { (group.title) }
             dl.facts { @for row in &group.rows { dt { (row.what) } dd { (row.value) } } }
         }

@@ -6,7 +6,7 @@ use crate::input::RunReport;
 use crate::number;
 use crate::tables;
 use crate::wording;
-use linewake_kpi::summary::Summary;
+use linewake_kpi::summary::{BalancePlace, Summary};
 use maud::{Markup, html};
 
 pub(super) fn not_running(report: &RunReport) -> Section {
@@ -50,19 +50,25 @@ fn one_balance(summary: &Summary) -> Markup {
         return html! { p { "No balance was drawn up for the shifts " (start) "." } };
     };
     let came_in = number::fixed(balance.came_in as f64, 0);
+    let places = [BalancePlace::Case, BalancePlace::Bin, BalancePlace::Scrap, BalancePlace::Line];
+    let sums = places.map(|place| {
+        let count: i64 = balance.rows.iter().filter(|row| row.place == place).map(|row| row.count).sum();
+        format!("{} {}", number::fixed(count as f64, 0), place.words())
+    });
     html! {
         h3 { "Shifts " (start) }
         @if balance.difference() == 0 {
             p {
-                (came_in) " " (balance.unit) " came in; every one of them is in a case, in a bin, scrapped or in the "
-                "line. The difference is 0."
+                (came_in) " " (balance.unit) " came in over all shifts: " (sums.join(", ")) ". The difference is 0: every "
+                "one is accounted for."
             }
         } @else {
             p.note {
-                (came_in) " " (balance.unit) " came in, and " (number::fixed(balance.difference() as f64, 0))
+                (came_in) " " (balance.unit) " came in over all shifts: " (sums.join(", ")) ". "
+                (number::fixed(balance.difference() as f64, 0))
                 " of them are not accounted for. This is a fault of the program: please do not use this result."
             }
         }
-        (table.html())
+        (folded(&table, "Table by station and reason", false))
     }
 }

@@ -194,6 +194,9 @@ fn nothing_made_is_told_and_never_a_number() {
     let page = crate::html(&report);
     assert!(page.contains("P and Q are not defined there, and OEE is 0."));
     assert!(page.contains("No balance was drawn up"));
+    let factors = crate::tables::factors(&report.new_rolls, &report.long_run).text(99);
+    let of_performance = factors.lines().find(|line| line.starts_with("P, performance")).unwrap();
+    assert!(of_performance.trim_end().ends_with("none"), "{of_performance}");
     for text in [page, crate::text(&report)] {
         assert!(!text.contains("NaN") && !text.contains("inf ") && !text.contains(">inf<"));
     }

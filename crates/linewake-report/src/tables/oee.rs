@@ -6,6 +6,9 @@ use crate::table::{Cell, Column, Table, TableRow, figures, words};
 use crate::wording;
 use linewake_kpi::summary::{Mean, ShiftRange, Summary};
 
+/// How the rows about cases begin.
+const OF_THEM: &str = "of them";
+
 /// Good packs, OEE and its factors, for both starts beside each other; A and P with the limit that they depend on.
 pub(crate) fn factors(new_rolls: &Summary, long_run: &Summary) -> Table {
     let level = wording::level(long_run);
@@ -16,6 +19,7 @@ pub(crate) fn factors(new_rolls: &Summary, long_run: &Summary) -> Table {
         cells.extend(shown.map(|shown| shown.map_or(Cell::Missing, |shown| Cell::words(&shown))));
         TableRow::of(cells)
     };
+    let head = |label: &str, shown: [Option<String>; 2]| TableRow { sum: true, ..row(label, shown) };
     let count = |mean: &Mean| Some(number::rounded(mean).joined());
     let share =
         |mean: Option<Mean>| mean.map(|mean| format!("{}\u{a0}%", number::rounded_percent(&mean).joined()));
@@ -30,9 +34,19 @@ pub(crate) fn factors(new_rolls: &Summary, long_run: &Summary) -> Table {
             .map(|range| format!("{} to {}", number::percent_figure(range.p10), number::percent(range.p90)))
     };
     let mut rows = vec![
-        row("Good packs a shift", both.map(|it| count(&it.good_packs))),
+        head("Good packs a shift", both.map(|it| count(&it.good_packs))),
+        row("an hour of the shift", both.map(|it| Some(number::count(an_hour(it))))),
         row("one shift by itself, eight in ten", both.map(packs_range)),
-        row("OEE", both.map(|it| share(Some(it.oee)))),
+        row(
+            &format!("{OF_THEM} in a case"),
+            both.map(|it| it.packs.good_in_cases_packs.as_ref().and_then(count)),
+        ),
+        row(
+            &format!("{OF_THEM} waiting for a case, change"),
+            both.map(|it| it.packs.good_waiting_packs.as_ref().and_then(count)),
+        ),
+        row("defects in them that nothing found (escapes)", both.map(|it| Some(escapes(it)))),
+        head("OEE", both.map(|it| share(Some(it.oee)))),
         row("one shift by itself, eight in ten", both.map(oee_range)),
         row(
             &format!("A, availability, short stop limit {limit}\u{a0}s"),
@@ -57,8 +71,9 @@ pub(crate) fn factors(new_rolls: &Summary, long_run: &Summary) -> Table {
         ),
         row("their time, min a shift", both.map(|it| minutes(&it.short_interruption_time_s))),
     ];
-    for place in [0, 2] {
-        rows[place].sum = true;
+    // A line without a case packer has nothing to say of cases.
+    if both.iter().all(|summary| summary.packs.good_in_cases_packs.is_none()) {
+        rows.retain(|row| !matches!(&row.cells[0], Cell::Words { raw, .. } if raw.starts_with(OF_THEM)));
     }
     Table {
         name: "oee".to_owned(),
@@ -70,6 +85,14 @@ pub(crate) fn factors(new_rolls: &Summary, long_run: &Summary) -> Table {
         ],
         rows,
     }
+}
+
+fn an_hour(summary: &Summary) -> f64 {
+    if summary.window_s > 0.0 { summary.good_packs.mean * 3600.0 / summary.window_s } else { 0.0 }
+}
+
+fn escapes(summary: &Summary) -> String {
+    number::count(summary.packs.escaped.iter().map(|escape| escape.packs.mean).sum())
 }
 
 /// The same as [`factors`] for files: one figure a row, with its unit; shares are 0 to 1.
@@ -101,6 +124,8 @@ pub(crate) fn headline(starts: &[&Summary]) -> Table {
         add("long_interruption_time_per_shift", "s", Some(summary.long_interruption_time_s), None);
         add("short_interruptions_per_shift", "interruptions", Some(summary.short_interruptions), None);
         add("short_interruption_time_per_shift", "s", Some(summary.short_interruption_time_s), None);
+        add("good_packs_in_cases_per_shift", "packs", summary.packs.good_in_cases_packs, None);
+        add("good_packs_waiting_per_shift", "packs", summary.packs.good_waiting_packs, None);
         add("cases_per_shift", "cases", Some(summary.packs.cases), None);
         add("short_stop_limit", "s", Some(exactly(summary.short_stop_limit_s)), None);
         add("design_rate", "packs/min", Some(exactly(summary.design_rate_per_min)), None);
@@ -181,7 +206,7 @@ pub(crate) fn hours(summary: &Summary) -> Table {
         figures("start_s", "from, h"),
         figures("length_s", "length, min"),
         figures("good_packs_mean", "good packs"),
-        figures("good_packs_half_width", &format!("± {level}")),
+        figures("good_packs_half_width", &format!("±\u{a0}{level}")),
         figures("good_packs_p10", "10th percentile"),
         figures("good_packs_p90", "90th percentile"),
     ];

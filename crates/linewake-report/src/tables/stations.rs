@@ -51,7 +51,9 @@ pub(crate) fn stations(summary: &Summary) -> Table {
 
 /// Content of belts, tables, loader, web and lanes.
 pub(crate) fn contents(summary: &Summary) -> Table {
+    // Where the log does not count a mean, there is nothing to tell.
     let with_content = summary.stations.iter().filter_map(|station| Some((station, station.content?)));
+    let with_content = with_content.filter(|(_, content)| content.mean_pieces.is_some());
     let rows = with_content.map(|(station, content)| {
         TableRow::of(vec![
             Cell::words(&station.id),
@@ -100,11 +102,7 @@ pub(crate) fn balance(summary: &Summary) -> Option<Table> {
     rows.push(sum("difference", balance.difference() as f64));
     Some(Table {
         name: format!("balance-{}", wording::start_in_names(summary.start)),
-        caption: format!(
-            "Where every one is, all {} together, in {}",
-            wording::shifts(summary),
-            balance.unit
-        ),
+        caption: format!("Where the {} are, {} together", balance.unit, wording::shifts(summary)),
         columns: vec![
             words("place", "where"),
             words("station", "station"),
