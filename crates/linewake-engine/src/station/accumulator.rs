@@ -183,12 +183,12 @@ impl World<'_> {
             }
             let open = !unit.closed;
             self.content_changed(station, content);
-            let stop_due = self.count_cycle(station);
+            // A count stop strikes before the room just made lets another piece through.
+            if self.count_cycle(station) {
+                self.strike_if_due(station);
+            }
             if open {
                 self.room_made(station);
-            }
-            if stop_due {
-                self.strike_if_due(station);
             }
         }
     }
