@@ -68,7 +68,7 @@ impl World<'_> {
         }
         self.write_until(self.now + end, self.now);
         self.break_time = end;
-        if supply_works {
+        if supply_works && self.calendar() < self.plan.horizon {
             self.strike_if_due(SUPPLY);
             // A batch that was tipped in the break woke nobody in it.
             self.portioner_starts();
