@@ -199,7 +199,9 @@ impl Table {
             .collect();
         for (place, column) in visible.iter().enumerate() {
             if self.columns[*column].numeric {
-                let mut cells: Vec<&mut String> = rows.iter_mut().map(|row| &mut row[place]).collect();
+                let is_figure = |row: &TableRow| matches!(row.cells.get(*column), Some(Cell::Figure { .. }));
+                let shown = rows.iter_mut().zip(&self.rows).filter(|(_, row)| is_figure(row));
+                let mut cells: Vec<&mut String> = shown.map(|(row, _)| &mut row[place]).collect();
                 number::align_decimals(&mut cells);
             }
         }

@@ -2,7 +2,7 @@
 
 use crate::number;
 use linewake_kpi::result::CauseKind;
-use linewake_kpi::summary::{CauseSummary, StartKind, Summary};
+use linewake_kpi::summary::{BalancePlace, CauseSummary, StartKind, Summary};
 
 /// A reason as people read it: the fixed reasons carry underscores in files.
 pub(crate) fn reason(reason: &str) -> String {
@@ -84,6 +84,14 @@ pub(crate) fn level(summary: &Summary) -> String {
 /// "interruptions of at least 300 s".
 pub(crate) fn limit(summary: &Summary) -> String {
     format!("interruptions of at least {}\u{a0}s", number::plain(summary.short_stop_limit_s))
+}
+
+/// Where a portion is; a line that does not end in a case packer has no case.
+pub(crate) fn place(place: BalancePlace, summary: &Summary) -> &'static str {
+    match place {
+        BalancePlace::Case if summary.packs.good_in_cases_packs.is_none() => "past the end of the line",
+        _ => place.words(),
+    }
 }
 
 /// A kind of station: "metal detector".

@@ -59,6 +59,7 @@ pub(super) fn stops(report: &RunReport) -> Section {
 
 pub(super) fn rejects(report: &RunReport) -> Section {
     let long_run = &report.long_run;
+    let new_rolls = tables::rejects(&report.new_rolls);
     let none = long_run.ledger.rejects.is_empty() && long_run.packs.escaped.is_empty();
     let body = html! {
         @if none {
@@ -72,7 +73,9 @@ pub(super) fn rejects(report: &RunReport) -> Section {
             }
             (tables::rejects(long_run).html())
         }
-        (folded(&tables::rejects(&report.new_rolls), "The same for a shift that starts with new rolls", false))
+        @if !new_rolls.rows.is_empty() {
+            (folded(&new_rolls, "The same for a shift that starts with new rolls", false))
+        }
     };
     Section { id: "rejects", title: "Rejects, scrap and escapes", body }
 }

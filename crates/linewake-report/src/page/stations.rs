@@ -53,7 +53,7 @@ fn one_balance(summary: &Summary) -> Markup {
     let places = [BalancePlace::Case, BalancePlace::Bin, BalancePlace::Scrap, BalancePlace::Line];
     let sums = places.map(|place| {
         let count: i64 = balance.rows.iter().filter(|row| row.place == place).map(|row| row.count).sum();
-        format!("{} {}", number::fixed(count as f64, 0), place.words())
+        format!("{} {}", number::fixed(count as f64, 0), wording::place(place, summary))
     });
     html! {
         h3 { "Shifts " (start) }

@@ -92,7 +92,7 @@ pub(crate) fn balance(summary: &Summary) -> Option<Table> {
     for place in places {
         for row in balance.rows.iter().filter(|row| row.place == place) {
             rows.push(TableRow::of(vec![
-                Cell::words(place.words()),
+                Cell::words(wording::place(place, summary)),
                 Cell::words(&row.station),
                 Cell::reason(&row.reason),
                 whole(row.count as f64),
