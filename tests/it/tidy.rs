@@ -69,6 +69,9 @@ fn every_module_says_what_it_is_for() {
 #[test]
 fn modules_stay_small() {
     for path in all_rust_files() {
+        if path.ends_with("tests.rs") {
+            continue;
+        }
         let text = std::fs::read_to_string(&path).unwrap();
         let lines = text.lines().take_while(|line| !line.starts_with("#[cfg(test)]")).count();
         assert!(lines <= 500, "{} has {lines} lines", path.display());

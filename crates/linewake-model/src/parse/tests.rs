@@ -1,3 +1,5 @@
+//! Model texts that read well, and what is said of those that do not.
+
 use super::*;
 
 /// The reference line as it ships.
