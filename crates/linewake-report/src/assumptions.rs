@@ -67,3 +67,45 @@ fn group(title: &str, rows: Vec<Assumption>) -> AssumptionGroup {
 fn fact(what: &str, value: String) -> Assumption {
     Assumption { what: what.to_owned(), value }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const MODELS: [&str; 4] = [
+        include_str!("../../../models/alder-hill-mince.json"),
+        include_str!("../../../models/low-sallow-burgers.json"),
+        include_str!("../../../models/merrow-three-machines.json"),
+        include_str!("../../../models/tern-quay-fish.json"),
+    ];
+
+    #[test]
+    fn every_station_and_every_stop_of_the_shipped_models_is_told() {
+        for model in MODELS {
+            let line = linewake_model::parse(model).unwrap().line;
+            let groups = groups(&line);
+            assert_eq!(groups.len(), 2 + line.stations.len());
+            for (station, group) in line.stations.iter().zip(&groups[2..]) {
+                assert!(group.title.starts_with(&station.id));
+                assert!(group.rows.iter().all(|row| !row.what.is_empty() && !row.value.is_empty()));
+                let stops = group.rows.iter().filter(|row| row.what.starts_with("stop: ")).count();
+                assert_eq!(stops, station.stops.len(), "{}", station.id);
+            }
+        }
+    }
+
+    /// The reference line's own figures, as they stand in its model.
+    #[test]
+    fn a_stop_is_told_with_the_figures_of_its_model() {
+        let line = linewake_model::parse(MODELS[0]).unwrap().line;
+        let groups = groups(&line);
+        let former = groups.iter().find(|group| group.title == "former (former)").unwrap();
+        let tracking = former.rows.iter().find(|row| row.what == "stop: web tracking").unwrap();
+        let told = tracking.value.replace('\u{a0}', " ");
+        assert_eq!(
+            told,
+            "after a running time Weibull, shape 1.3, mean 5,400 s; lasts lognormal, median 240 s, 90th percentile \
+             600 s; attended"
+        );
+    }
+}
