@@ -99,7 +99,7 @@ mod tests {
     fn a_stop_is_told_with_the_figures_of_its_model() {
         let line = linewake_model::parse(MODELS[0]).unwrap().line;
         let groups = groups(&line);
-        let former = groups.iter().find(|group| group.title == "former (former)").unwrap();
+        let former = groups.iter().find(|group| group.title == "former").unwrap();
         let tracking = former.rows.iter().find(|row| row.what == "stop: web tracking").unwrap();
         let told = tracking.value.replace('\u{a0}', " ");
         assert_eq!(

@@ -30,7 +30,8 @@ pub(super) fn group_of(line: &Line, station: &Station) -> AssumptionGroup {
         rows.push(fact("supplier", supplier.clone()));
     }
     rows.extend(station.stops.iter().map(|mode| stop(line, mode)));
-    let title = format!("{} ({})", station.id, wording::station_kind(kind::word(&station.kind)));
+    let kind = wording::station_kind(kind::word(&station.kind));
+    let title = if station.id == kind { kind } else { format!("{} ({kind})", station.id) };
     group(&title, rows)
 }
 
