@@ -2,7 +2,8 @@
 //! arithmetic of the model file, to the microsecond.
 
 use linewake_engine::plan::{InjectedStop, RunPlan};
-use linewake_engine::run;
+use linewake_engine::{header, run};
+use linewake_kpi::accumulator::Accumulator;
 use linewake_log::event::{Counter, Detail, Event, EventKind, Keep, PackStep, StationState};
 use linewake_model::line::Line;
 use linewake_model::station::StationKind;
@@ -118,7 +119,9 @@ fn steady_rate_is_that_of_the_capped_cycle() {
     let robot = line.station("pick robot").unwrap() as u16;
     let arrivals: Vec<u64> = events
         .iter()
-        .filter(|event| event.station == robot && matches!(event.kind, EventKind::Pack { step: PackStep::Entered, .. }))
+        .filter(|event| {
+            event.station == robot && matches!(event.kind, EventKind::Pack { step: PackStep::Entered, .. })
+        })
         .map(|event| event.at.0)
         .collect();
     // Eight packs every 4.615385 s: 104.0 packs/min, from the first frame to the horizon.
@@ -187,4 +190,22 @@ fn nothing_is_lost_without_luck() {
         .filter(|event| matches!(event.kind, EventKind::Count { counter: Counter::Rejected, .. }))
         .count();
     assert_eq!(rejected, 0);
+}
+
+#[test]
+fn two_stops_of_one_name_that_follow_at_once_are_counted_as_two() {
+    let line = without_luck();
+    let packer = line.station("case packer").unwrap();
+    let mut plan = plan_without_stops(&line);
+    // The second is due within the first, and follows it: 100 s and 50 s in one piece.
+    for (at_s, length_s) in [(1000.0, 100.0), (1040.0, 50.0)] {
+        let at = Moment::ZERO + Span::from_seconds(at_s);
+        plan.injected.push(InjectedStop { station: packer, at, duration: Span::from_seconds(length_s) });
+    }
+    let mut accounting = Accumulator::new(&header(&line, &plan, 1, 0));
+    run(&line, &plan, 1, 0, &mut accounting);
+    let result = accounting.finish();
+    let stops = &result.stations[packer].stops;
+    assert_eq!(stops.len(), 1, "{stops:?}");
+    assert_eq!((stops[0].count, stops[0].repair), (2, Span::from_seconds(150.0)));
 }

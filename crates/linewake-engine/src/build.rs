@@ -76,6 +76,7 @@ pub(crate) fn build<'a>(
             base: StationState::Starved,
             hold: None,
             written: (StationState::Starved, Reason::NONE),
+            stop_began: false,
             waits_for_room: false,
             motion,
             second,

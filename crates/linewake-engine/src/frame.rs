@@ -20,6 +20,8 @@ pub(crate) struct Frame {
     pub(crate) hold: Option<(StationState, Reason)>,
     /// State and reason last written.
     pub(crate) written: (StationState, Reason),
+    /// A stop has begun since then: it gets a row of its own even if the one before bore the same name.
+    pub(crate) stop_began: bool,
     /// It has a piece ready that the next station refused.
     pub(crate) waits_for_room: bool,
 

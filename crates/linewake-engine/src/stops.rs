@@ -215,6 +215,7 @@ impl World<'_> {
         }
         let reason = frame.modes[named].reason;
         let timer = frame.stop_end;
+        frame.stop_began = true;
         frame.stop = Some(StopUnderWay { modes, began: self.now, duration, operator: None });
         if attended {
             self.set_hold(station, Some((StationState::StoppedWaiting, reason)));

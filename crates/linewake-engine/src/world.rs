@@ -159,7 +159,8 @@ impl World<'_> {
             let frame = &mut self.frames[station];
             let (to, reason) = frame.shown();
             let (from, reason_before) = frame.written;
-            if (from, reason_before) == (to, reason) || !frame.has_states {
+            let follows_on = std::mem::take(&mut frame.stop_began) && frame.is_held();
+            if ((from, reason_before) == (to, reason) && !follows_on) || !frame.has_states {
                 continue;
             }
             frame.written = (to, reason);

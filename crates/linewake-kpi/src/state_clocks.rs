@@ -134,12 +134,21 @@ impl StateClock {
         if !is_stop && self.stop.is_none() {
             return StopChange::default();
         }
-        self.change_stop(at, to, reason, is_stop)
+        // A row from a stop to itself says that another stop of the same name follows at once.
+        self.change_stop(at, to, reason, is_stop, from == to)
     }
 
-    fn change_stop(&mut self, at: Moment, to: StationState, reason: Reason, is_stop: bool) -> StopChange {
+    fn change_stop(
+        &mut self,
+        at: Moment,
+        to: StationState,
+        reason: Reason,
+        is_stop: bool,
+        another: bool,
+    ) -> StopChange {
         if let Some(stop) = &mut self.stop
             && is_stop
+            && !another
             && stop.goes_on(to, reason)
         {
             stop.state = to;

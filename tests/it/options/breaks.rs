@@ -153,8 +153,8 @@ fn a_challenge_that_is_due_in_a_stop_follows_it() {
 #[test]
 fn every_challenge_that_is_due_in_a_stop_is_kept() {
     let run = challenged().lasting("29 s").run_stopped(&[("detector", 9.7, 12.0)]);
-    // One state without a gap, 2 x 2 s long; the feeder's piece of 10 goes in after it.
-    assert_eq!(run.stops("detector"), "injected 9.7..21.7, challenge 21.7..25.7");
+    // Two of them without a gap, 2 s each; the feeder's piece of 10 goes in after them.
+    assert_eq!(run.stops("detector"), "injected 9.7..21.7, challenge 21.7..23.7, challenge 23.7..25.7");
     assert_eq!(run.times("detector", PackStep::Entered)[9], seconds(&[25.7])[0]);
 }
 

@@ -44,7 +44,7 @@ fn every_listed_position_is_spoilt() {
 fn each_stop_is_judged_by_itself() {
     let line = sealing(json!({}));
     let run = line.run_stopped(&[("former", 3.5, 4.0), ("former", 3.6, 4.0)]);
-    assert_eq!(run.stops("former"), "injected 3.5..11.5", "one after the other");
+    assert_eq!(run.stops("former"), "injected 3.5..7.5, injected 7.5..11.5", "one after the other");
     assert_eq!(run.times("former", PackStep::Tagged), []);
 }
 

@@ -242,6 +242,7 @@ impl World<'_> {
             return false;
         };
         let length = length.span();
+        self.frames[station].stop_began = true;
         self.set_hold(station, Some((StationState::Planned, Reason::CHALLENGE)));
         let timer = self.frames[station].stop_end;
         self.timers.cancel(self.frames[station].strike);
