@@ -5,7 +5,7 @@ use super::inspection::{PrintAndVision, Weighing, reject_row_rate};
 use super::pace::{Pace, fastest_step, pace};
 use super::quality::{Quality, QualityLoss};
 use super::shape::Shape;
-use super::stops::{Comes, StopRate, own_stops, response};
+use super::stops::{Calls, Comes, StopRate, own_stops, response};
 use crate::line::{Line, StationIndex};
 use crate::station::{FailSafe, Former, Gate, StationKind};
 use crate::stop::Reason;
@@ -57,8 +57,7 @@ pub(super) enum Lean {
     Expected,
     /// The largest loss that is likely: for the figure without help.
     Cautious,
-    /// The smallest loss, for an upper bound: fastest speed steps, no response (an operator who is still at the
-    /// station answers its next call at once), feedback that takes off whatever lasts.
+    /// The smallest loss, for an upper bound: fastest speed steps, feedback that takes off whatever lasts.
     Favourable,
 }
 
@@ -133,21 +132,13 @@ impl<'a> Walk<'a, '_> {
         let speed = if self.lean == Lean::Favourable { fastest_step(self.line, station) } else { 1.0 };
         let pace = pace(self.line, self.shape, station, picks, speed);
         let mut stops = own_stops(self.line, station, pace, share);
-        self.leave_out_response(&mut stops);
         match &self.line.stations[station].kind {
             StationKind::Former(former) => self.former(station, former, pace, &mut stops),
             StationKind::PickRobot(_) => self.lose(station, Reason::DROPPED, dropped),
             StationKind::Gate(gate) => self.gate(station, gate, &mut stops),
             _ => {}
         }
-        self.leave_out_response(&mut stops);
         self.stations.push(StationDemand { share, pace, stops });
-    }
-
-    fn leave_out_response(&self, stops: &mut [StopRate<'_>]) {
-        if self.lean == Lean::Favourable {
-            stops.iter_mut().for_each(|stop| stop.whole.response_s = None);
-        }
     }
 
     /// Takes a share of what is still in the flow out of it.
@@ -183,6 +174,7 @@ impl<'a> Walk<'a, '_> {
             scrap_after_indexes: 0,
             whole: WholeStop { response_s: Some(response(self.line, station)), duration_s: &rule.duration_s },
             comes: Comes::PerPack(per_pack),
+            calls: Calls::InStep,
         }
     }
 
@@ -298,6 +290,7 @@ impl<'a> Walk<'a, '_> {
                 scrap_after_indexes: 0,
                 whole: WholeStop { response_s: None, duration_s: &challenge.duration_s },
                 comes: Comes::Every(challenge.interval.seconds()),
+                calls: Calls::Alone,
             });
         }
     }

@@ -8,9 +8,10 @@ use super::demand::{Demand, Lean, StationDemand, demand};
 use super::pace::LoaderTimes;
 use super::shape::{Shape, array_portions, stores};
 use super::stop_free;
-use super::stops::Comes;
+use super::stops::{Calls, Comes, StopRate};
 use crate::line::{Line, StationIndex};
 use crate::station::StationKind;
+use linewake_stats::distribution::Distribution;
 use serde::Serialize;
 use std::ops::Range;
 
@@ -132,8 +133,8 @@ fn full_help(line: &Line, shape: &Shape<'_>) -> OutputFigure {
     let (asked, pack_s) = settled(line, shape, Lean::Favourable, |asked| weakest(asked).1);
     let station = weakest(&asked).0;
     let reasons = vec![
-        "a line makes no more than its weakest station would if that never waited for the others; no response is \
-         counted, because an operator who is still at the station answers its next call at once"
+        "a line makes no more than its weakest station would if that never waited for the others; its stops, and the \
+         response to them, are counted at the least that they can cost"
             .to_owned(),
     ];
     let good_share = asked.quality.good_share;
@@ -231,8 +232,9 @@ fn blocks(line: &Line) -> Vec<Range<StationIndex>> {
 /// Least time for each pack cut that a station alone needs, stops included; asked with a favourable lean.
 ///
 /// Where stops can fall together, or into breaks, the least that they can cost is taken: of a group the dearest
-/// mode; a calendar stop starts its clock afresh later when it has waited for another stop; repairs that go on in
-/// breaks are free there.
+/// mode; a calendar stop starts its clock afresh later when it has waited for another stop, and is answered at once;
+/// so are calls at the instant at which another stop ends; a stop uses up the wait for the cap on the speed, which is
+/// running time less for others; repairs that go on in breaks are free there.
 fn alone_s(line: &Line, shape: &Shape<'_>, asked: &StationDemand<'_>) -> f64 {
     let time_s = asked.time_s();
     // Seconds for each pack and shares of the time, first without delays of calendar stops, to know what delays them.
@@ -251,12 +253,14 @@ fn alone_s(line: &Line, shape: &Shape<'_>, asked: &StationDemand<'_>) -> f64 {
             (packs / first_s + seconds) * stop.whole.mean_s()
         })
         .collect();
+    let in_running = running_left(asked, first_s, shape);
     let mut cost: Vec<(Option<u16>, f64, f64)> = Vec::new();
     for (number, stop) in asked.stops.iter().enumerate() {
         let others = asked.stops.iter().zip(&stopped_share).enumerate().filter(|(other, _)| *other != number);
         let delay_s = others.map(|(_, (other, share))| share * other.whole.mean_length_met_s()).sum();
         let (packs, seconds) = stop.alone(shape, delay_s);
-        let length = stop.whole.mean_s();
+        let length = least_cost_s(asked, number);
+        let packs = if stop.is_on_running_time() { packs * in_running } else { packs };
         let (packs, seconds) = (packs * length, seconds * length);
         let known = cost.iter_mut().find(|(group, ..)| stop.group.is_some() && *group == stop.group);
         match known {
@@ -268,10 +272,65 @@ fn alone_s(line: &Line, shape: &Shape<'_>, asked: &StationDemand<'_>) -> f64 {
         }
     }
     let (per_pack, of_time) = cost.iter().fold((0.0, 0.0), |sum, one| (sum.0 + one.1, sum.1 + one.2));
+    let per_pack = (per_pack - saved_response_s(asked)).max(0.0);
     if of_time >= 1.0 {
         return f64::INFINITY;
     }
     (time_s + per_pack) / (1.0 - of_time) / (1.0 + free_repair(line, asked, &stopped_share))
+}
+
+/// Running time for each pack, as a share of that without stops, at least: the wait for the cap is running time, and a
+/// stop uses it up.
+fn running_left(asked: &StationDemand<'_>, pack_s: f64, shape: &Shape<'_>) -> f64 {
+    let used_up = |stop: &StopRate<'_>| {
+        let (packs, seconds) = stop.alone(shape, 0.0);
+        (packs + seconds * pack_s) * stop.whole.mean_s().min(asked.pace.wait_for_cap_s)
+    };
+    let used_up_s: f64 = asked.stops.iter().map(used_up).sum();
+    if used_up_s > 0.0 { (1.0 - used_up_s / asked.running_s()).max(0.0) } else { 1.0 }
+}
+
+/// The least that a stop of that number costs the station, in seconds.
+fn least_cost_s(asked: &StationDemand<'_>, number: usize) -> f64 {
+    let stop = &asked.stops[number];
+    let others_attended =
+        asked.stops.iter().enumerate().any(|(other, stop)| other != number && stop.attended);
+    let length = if stop.calls == Calls::AfterOthers && others_attended {
+        stop.whole.duration_s.mean()
+    } else {
+        stop.whole.mean_s()
+    };
+    (length - asked.pace.wait_for_cap_s).max(0.0)
+}
+
+/// Seconds of response for each pack cut that are saved because a call comes at the instant at which another stop of
+/// the station ends, at most.
+///
+/// *Formula*: a response for each pair of stops that come due with one cycle; with stops m and n for each pack and c
+/// cycles for each pack there are m n / c such pairs if they fall together by chance, and at most the smaller of m and n
+/// otherwise.
+fn saved_response_s(asked: &StationDemand<'_>) -> f64 {
+    let cycles = asked.pace.cycles * asked.share;
+    let at_cycle_end =
+        |stop: &&StopRate<'_>| stop.attended && matches!(stop.calls, Calls::AtCycleEnd | Calls::InStep);
+    let stops: Vec<_> = asked.stops.iter().filter(at_cycle_end).collect();
+    let mut saved_s = 0.0;
+    for (place, first) in stops.iter().enumerate() {
+        for second in &stops[place + 1..] {
+            let (Comes::PerPack(m), Comes::PerPack(n)) = (first.comes, second.comes) else {
+                continue;
+            };
+            // Due together, stops of a group are one stop.
+            if cycles <= 0.0 || (first.group.is_some() && first.group == second.group) {
+                continue;
+            }
+            let by_chance = m * n / cycles;
+            let in_step = first.calls == Calls::InStep && second.calls == Calls::InStep;
+            let pairs = if in_step { m.min(n) } else { by_chance };
+            saved_s += pairs * second.whole.response_s.map_or(0.0, Distribution::mean);
+        }
+    }
+    saved_s
 }
 
 /// Repair seconds that fall into breaks, for each second outside them.

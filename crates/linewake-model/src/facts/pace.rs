@@ -14,6 +14,9 @@ pub(super) struct Pace {
     pub(super) running_s: f64,
     /// Its cycles (portions, arrays, indexes, picks, packs, cases, pieces, batches).
     pub(super) cycles: f64,
+    /// The longest wait for the cap on the speed in a cycle. The cap is a limit on the clock: it does not pause in a
+    /// stop, so that an own stop costs up to this much less than its length.
+    pub(super) wait_for_cap_s: f64,
 }
 
 /// The pace of a station at a share of its set speed. `picks_per_pack` is the robot's: fully tagged groups are left
@@ -26,8 +29,12 @@ pub(super) fn pace(
     speed: f64,
 ) -> Pace {
     let pieces = shape.pieces_per_pack(station);
-    let always =
-        |seconds: f64, cycles: f64| Pace { time_s: seconds / speed, running_s: seconds / speed, cycles };
+    let always = |seconds: f64, cycles: f64| Pace {
+        time_s: seconds / speed,
+        running_s: seconds / speed,
+        cycles,
+        ..Pace::default()
+    };
     match &line.stations[station].kind {
         StationKind::BulkSupply(supply) => {
             let batches = shape.pack_g().map_or(0.0, |grams| grams * 1e6 / (supply.batch_ug.max(1) as f64));
@@ -47,7 +54,8 @@ pub(super) fn pace(
             let times = LoaderTimes::of(loader);
             let arrays = shape.arrays_per_pack();
             let time_s = times.belt_b_s.max(times.belt_a_s) * arrays;
-            Pace { time_s: time_s / speed, running_s: times.belt_b_s * arrays / speed, cycles: arrays }
+            let running_s = times.belt_b_s * arrays / speed;
+            Pace { time_s: time_s / speed, running_s, cycles: arrays, ..Pace::default() }
         }
         StationKind::Former(former) => former_pace(former, shape.loader, speed),
         StationKind::PickRobot(robot) => always(picks_per_pack * robot_group_s(robot), picks_per_pack),
@@ -126,5 +134,6 @@ fn former_pace(former: &Former, loader: Option<&Loader>, speed: f64) -> Pace {
         time_s: (others + loaded) * per_pack,
         running_s: (others + loaded - waited) * per_pack,
         cycles: indexes * per_pack,
+        wait_for_cap_s: (cap - dwell - advance).max(0.0),
     }
 }

@@ -5,7 +5,7 @@ use super::pace::Pace;
 use super::shape::Shape;
 use crate::line::{Line, StationIndex};
 use crate::station::StationKind;
-use crate::stop::Basis;
+use crate::stop::{Basis, Initial, StopMode};
 use linewake_stats::distribution::Distribution;
 
 /// Expected stops of one mode.
@@ -18,6 +18,7 @@ pub(super) struct StopRate<'a> {
     pub(super) scrap_after_indexes: u32,
     pub(super) whole: WholeStop<'a>,
     pub(super) comes: Comes,
+    pub(super) calls: Calls,
 }
 
 /// How the number of stops grows.
@@ -34,7 +35,27 @@ pub(super) enum Comes {
     Every(f64),
 }
 
+/// Whether a call can come at the very instant at which another stop of the station ends: it is then answered without
+/// a response time by the operator who is still there.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Calls {
+    /// It strikes in the middle of work, at a moment of its own.
+    Alone,
+    /// It strikes at the end of a cycle, which by chance may be that of another stop.
+    AtCycleEnd,
+    /// It strikes at the end of a cycle, which may be that of another stop time and again: counts that start in
+    /// step, fail-safes.
+    InStep,
+    /// It waits until another stop is over.
+    AfterOthers,
+}
+
 impl StopRate<'_> {
+    /// Whether the clock of the mode is the running time of its station.
+    pub(super) fn is_on_running_time(&self) -> bool {
+        self.calls == Calls::Alone && !self.planned
+    }
+
     /// Stops for each pack cut, and stops for each second outside breaks, in a line in which nothing hides a stop.
     pub(super) fn in_line(&self, shape: &Shape<'_>) -> (f64, f64) {
         let working = (1.0 - shape.break_share).max(f64::MIN_POSITIVE);
@@ -100,7 +121,20 @@ pub(super) fn own_stops<'a>(
                     duration_s: &mode.duration_s,
                 },
                 comes,
+                calls: calls(mode),
             }
         })
         .collect()
+}
+
+fn calls(mode: &StopMode) -> Calls {
+    match mode.basis {
+        Basis::RunningTime => Calls::Alone,
+        Basis::CalendarTime => Calls::AfterOthers,
+        // Part used by a share of its own in each run, a constant count falls together with another one by chance only.
+        Basis::Count if mode.between.is_constant() && matches!(mode.initial, Initial::Fraction(_)) => {
+            Calls::InStep
+        }
+        Basis::Count => Calls::AtCycleEnd,
+    }
 }

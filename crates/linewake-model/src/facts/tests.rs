@@ -8,7 +8,7 @@ use crate::station::{
     PortionWeight, Portioner, Positions, Printer, RigidBelt, SpeedControl, SpeedStep, StationKind, StopScrap,
     Vision, Weigher, WithoutProduct,
 };
-use crate::stop::{Basis, Reason, StopMode};
+use crate::stop::{Basis, Initial, Reason, StopMode};
 use crate::time::{MICROS_PER_SECOND, Moment, Span};
 use linewake_stats::distribution::Distribution;
 
@@ -57,14 +57,54 @@ fn one_station_meets_both_bounds() {
 }
 
 #[test]
-fn a_response_counts_below_and_not_above() {
-    // 20 s and a response of 10 s in 100 s of running. An operator who stays makes the response vanish.
-    let attended =
+fn a_response_counts_in_all_figures() {
+    // 20 s and a response of 10 s in 100 s of running. An operator does not stay at a station.
+    let stopping =
         StopMode { attended: true, ..stop(Basis::RunningTime, exponential(100.0), constant(20.0)) };
-    let facts = facts(&line(vec![machine("one", constant(1.0), vec![attended])]));
+    let facts = facts(&line(vec![machine("one", constant(1.0), vec![stopping])]));
     assert_output(&facts.output.no_help, 3600.0 / 1.3);
-    assert_output(&facts.output.full_help, 3600.0 / 1.2);
+    assert_output(&facts.output.full_help, 3600.0 / 1.3);
+    assert_output(&facts.output.weakest_block, 3600.0 / 1.3);
     assert_near(facts.station_stops[0].stand_alone_efficiency, 1.0 / 1.3, 1e-12);
+}
+
+/// Two attended stops of 20 s, with a response of 10 s, on one machine of 1 s a piece.
+fn two_attended(first: StopMode, second: StopMode) -> super::OutputFigures {
+    let modes = [first, second].map(|mode| StopMode { attended: true, ..mode });
+    facts(&line(vec![machine("one", constant(1.0), modes.to_vec())])).output
+}
+
+#[test]
+fn a_call_at_the_instant_at_which_another_stop_ends_needs_no_response_above() {
+    let geometric = |mean| stop(Basis::Count, Distribution::Geometric { mean, step: 1.0 }, constant(20.0));
+    // In 100 pieces 10 stops of one and 5 of the other, of which 0.5 come with the same piece.
+    let by_chance = two_attended(geometric(10.0), geometric(20.0));
+    assert_output(&by_chance.no_help, 3600.0 / (1.0 + 0.15 * 30.0));
+    assert_output(&by_chance.full_help, 3600.0 / (1.0 + 0.15 * 30.0 - 0.005 * 10.0));
+
+    // Both new at the start: with every 20th piece both.
+    let new = |count| StopMode {
+        initial: Initial::Fraction(0.0),
+        ..stop(Basis::Count, constant(count), constant(20.0))
+    };
+    let in_step = two_attended(new(10.0), new(20.0));
+    assert_output(&in_step.full_help, 3600.0 / (1.0 + 0.15 * 30.0 - 0.05 * 10.0));
+
+    // A running-time stop ends within a piece, a count stop comes at its end.
+    let apart = two_attended(geometric(10.0), stop(Basis::RunningTime, exponential(20.0), constant(20.0)));
+    assert_output(&apart.full_help, 3600.0 / (1.0 + 0.15 * 30.0));
+}
+
+#[test]
+fn a_calendar_stop_may_follow_another_stop_without_response() {
+    let calendar = stop(Basis::CalendarTime, constant(970.0), constant(20.0));
+    let other = stop(Basis::RunningTime, exponential(300.0), constant(20.0));
+    let figures = two_attended(calendar, other);
+    // 30 s in each 1,000 s of all time, and 30 s in 300 s of running.
+    assert_output(&figures.no_help, 3600.0 * 0.97 / 1.1);
+    // 20 s in 1,000 s and the delay: 0.97 x 30 / 330 of the time falls to the other, which is 30 s long.
+    let delay = 0.97 * 30.0 / 330.0 * 30.0;
+    assert_output(&figures.full_help, 3600.0 * (1.0 - 20.0 / (1000.0 + delay)) / 1.1);
 }
 
 #[test]
@@ -299,6 +339,25 @@ fn a_cycle_with_everything_hidden_in_it() {
     let robot = facts.robot.expect("has a robot");
     assert_near(robot.frame_s, 3.0, 1e-12);
     assert_near(robot.in_hand_s, 0.5, 1e-12);
+}
+
+#[test]
+fn a_stop_uses_up_the_wait_for_the_cap() {
+    let with = |mode| {
+        let mut capped = small_line(Former { max_cycles_per_min: Some(10.0), ..small_former() }, 1);
+        capped.stations[3].stops = vec![mode];
+        facts(&capped).output
+    };
+    let with_stop = |length| with(stop(Basis::Count, constant(100.0), constant(length)));
+    // Cycles of 6 s, 2 s of them a wait for the cap; 6 packs each.
+    let long = with_stop(30.0);
+    assert_output(&long.no_help, 6.0 * 3600.0 / (6.0 + 0.3));
+    assert_output(&long.full_help, 6.0 * 3600.0 / (6.0 + 0.28));
+    assert_output(&with_stop(1.5).full_help, 3600.0);
+    // Every 600 s of running, of which there are 5.98 s left in a cycle: a stop in 100 cycles uses up 2 s.
+    let in_running = with(stop(Basis::RunningTime, exponential(600.0), constant(30.0)));
+    assert_output(&in_running.no_help, 6.0 * 3600.0 / (6.0 + 0.3));
+    assert_output(&in_running.full_help, 6.0 * 3600.0 / (6.0 + 0.28 * 5.98 / 6.0));
 }
 
 #[test]
