@@ -21,7 +21,7 @@ use crate::station::supply::Supply;
 use crate::station::{Unit, loader::LOADER};
 use crate::stops::{Clock, Mode};
 use crate::world::{Task, World};
-use linewake_log::event::{Detail, EventSink, StationState};
+use linewake_log::event::{Detail, EventSink, NO_CONTENT, StationState};
 use linewake_log::header::LineFacts;
 use linewake_model::line::{Line, MICROGRAMS_PER_GRAM, StationIndex};
 use linewake_model::station::{self, FailSafe, Station, StationKind};
@@ -104,6 +104,11 @@ pub(crate) fn build<'a>(
     for (frame, facts) in frames.iter_mut().zip(&facts.stations) {
         frame.has_states = facts.has_states;
     }
+    let buffer_content = |unit: &Unit| match unit {
+        Unit::Accumulator(_) | Unit::RigidBelt(_) => 0,
+        _ => NO_CONTENT,
+    };
+    let buffer_contents = units.iter().map(buffer_content).collect();
     let mut world = World {
         line,
         plan,
@@ -121,6 +126,7 @@ pub(crate) fn build<'a>(
         warm_up_ended: false,
         next_snapshot: Moment::ZERO + SNAPSHOT_EVERY,
         next_mark: Moment::ZERO,
+        buffer_contents,
         contents_written: vec![0; count],
         good_after: usize::from(facts.good_after),
         events: 0,

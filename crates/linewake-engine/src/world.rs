@@ -61,6 +61,8 @@ pub(crate) struct World<'a> {
     pub(crate) next_snapshot: Moment,
     /// Line time from which on the clock may not move without looking at breaks, the warm-up and snapshots.
     pub(crate) next_mark: Moment,
+    /// Content of each belt and table, [`NO_CONTENT`] for other stations, in line order.
+    pub(crate) buffer_contents: Vec<u32>,
     /// Contents as last written, in line order.
     pub(crate) contents_written: Vec<u32>,
     /// Station whose hand-over makes a pack good.
@@ -188,13 +190,10 @@ impl World<'_> {
         }
     }
 
+    /// Content of the belt or table at that place, [`NO_CONTENT`] if it is none.
     #[inline]
     fn buffer_content(&self, station: StationIndex) -> u32 {
-        match self.units.get(station) {
-            Some(Unit::Accumulator(unit)) => unit.content(),
-            Some(Unit::RigidBelt(unit)) => unit.content(),
-            _ => NO_CONTENT,
-        }
+        self.buffer_contents.get(station).copied().unwrap_or(NO_CONTENT)
     }
 
     // ----- handing pieces on
@@ -341,6 +340,7 @@ impl World<'_> {
     /// The content of a watched belt or table has changed: speed relays follow.
     #[inline]
     pub(crate) fn content_changed(&mut self, watched: StationIndex, content: u32) {
+        self.buffer_contents[watched] = content;
         if !self.frames[watched].is_watched {
             return;
         }
