@@ -1,8 +1,11 @@
 //! Whole-program tests: one binary, a module for each subject.
 
+mod bracket;
 mod broken_models;
 mod cli;
 mod hand_facts;
 mod options;
+mod properties;
 mod schema;
+mod tagged;
 mod tidy;

@@ -2,6 +2,7 @@
 
 pub mod command_line;
 pub mod pack_checker;
+pub mod random_line;
 
 use linewake_model::line::Line;
 use std::path::PathBuf;
