@@ -46,12 +46,17 @@ fn main() {
     let out = &mut io::stdout().lock();
     let write = (|| -> io::Result<()> {
         writeln!(out, "One 8 h shift of {}, {rounds} shifts, median of each part:", line.name)?;
-        writeln!(out, "{:24} {:>12} {:>10} {:>10} {:>10} {:>12}", "part", "events", "rows", "ns/event", "x hold", "ms/shift")?;
+        writeln!(
+            out,
+            "{:24} {:>12} {:>10} {:>10} {:>10} {:>12}",
+            "part", "events", "rows", "ns/event", "x hold", "ms/shift"
+        )?;
         for (place, (name, _)) in parts.iter().enumerate() {
             let (events, rows) = (work[place].0 / rounds, work[place].1 / rounds);
             let ns = medians[place];
             let ratio = ns / medians[0];
-            let shift_ms = if place == 0 { "".to_owned() } else { format!("{:.2}", ns * events as f64 / 1e6) };
+            let shift_ms =
+                if place == 0 { "".to_owned() } else { format!("{:.2}", ns * events as f64 / 1e6) };
             writeln!(out, "{name:24} {events:>12} {rows:>10} {ns:>10.1} {ratio:>10.2} {shift_ms:>12}")?;
         }
         Ok(())

@@ -22,12 +22,15 @@ fn dependencies_point_one_way() {
     let mut seen = 0;
     for entry in std::fs::read_dir(workspace_root().join("crates")).unwrap() {
         let folder = entry.unwrap().path();
-        let name = folder.file_name().unwrap().to_str().unwrap().strip_prefix("linewake-").unwrap().to_owned();
+        let name =
+            folder.file_name().unwrap().to_str().unwrap().strip_prefix("linewake-").unwrap().to_owned();
         let may = allowed.get(name.as_str()).unwrap_or_else(|| panic!("{name} is not in the table"));
         let manifest = std::fs::read_to_string(folder.join("Cargo.toml")).unwrap();
         let normal = manifest.split("[dependencies]").nth(1).unwrap_or("").split("\n[").next().unwrap_or("");
         for line in normal.lines() {
-            if let Some(named) = line.strip_prefix("linewake-").and_then(|rest| rest.split(['.', ' ', '=']).next()) {
+            if let Some(named) =
+                line.strip_prefix("linewake-").and_then(|rest| rest.split(['.', ' ', '=']).next())
+            {
                 assert!(may.contains(&named), "linewake-{name} must not depend on linewake-{named}");
             }
         }
@@ -89,7 +92,9 @@ fn only_one_file_names_a_generator() {
 
 #[test]
 fn the_pure_crates_ban_clock_and_hash_order() {
-    let clippy = |name: &str| std::fs::read_to_string(workspace_root().join(format!("crates/linewake-{name}/clippy.toml")));
+    let clippy = |name: &str| {
+        std::fs::read_to_string(workspace_root().join(format!("crates/linewake-{name}/clippy.toml")))
+    };
     let first = clippy("engine").unwrap();
     assert!(first.contains("std::time::Instant::now") && first.contains("std::collections::HashMap"));
     for name in ["stats", "model", "log", "kpi", "study", "report"] {
