@@ -110,7 +110,7 @@ pub fn mean(values: &[f64]) -> Option<f64> {
     if values.is_empty() { None } else { Some(sum(values) / values.len() as f64) }
 }
 
-/// The variance with divisor n - 1; `None` from less than two values.
+/// The variance with divisor n - 1; `None` from less than two values, NaN if one is not finite.
 ///
 /// *Formula*: (sum of d^2 - (sum of d)^2 / n) / (n - 1), d the deviation from the mean; the second term takes back
 /// the rounding of the mean.
@@ -124,7 +124,9 @@ pub fn variance(values: &[f64]) -> Option<f64> {
     let mean = mean(values)?;
     let deviations = sum_of(values.iter().map(|value| value - mean));
     let squares = sum_of(values.iter().map(|value| (value - mean) * (value - mean)));
-    Some(((squares - deviations * deviations / n) / (n - 1.0)).max(0.0))
+    let variance = (squares - deviations * deviations / n) / (n - 1.0);
+    // Not `max`, which would make 0 of what is not a number.
+    Some(if variance < 0.0 { 0.0 } else { variance })
 }
 
 fn sum_of(values: impl Iterator<Item = f64>) -> f64 {

@@ -106,6 +106,8 @@ fn sum_keeps_what_plain_addition_loses() {
     assert!(sum(&[f64::NAN, 1.0]).is_nan());
     assert_eq!((mean(&[]), variance(&[3.0])), (None, None));
     close(variance(&[3.0, 3.0, 3.0]).expect("three values"), 0.0, 0.0);
+    assert!(variance(&[3.0, f64::NAN]).is_some_and(f64::is_nan));
+    assert!(variance(&[3.0, f64::INFINITY]).is_some_and(f64::is_nan));
 }
 
 /// Hand calculation with h = (n - 1) p.
