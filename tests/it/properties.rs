@@ -21,8 +21,13 @@ use linewake_tests::pack_checker::{Totals, check};
 use linewake_tests::random_line::{OPTIONS, RandomLine, random_line};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Lines of the test.
+/// Lines of the test; `.ci/full lines` asks for more by LINEWAKE_RANDOM_LINES.
 const LINES: u64 = 1200;
+
+fn lines() -> u64 {
+    let wanted = std::env::var("LINEWAKE_RANDOM_LINES").ok();
+    wanted.map_or(LINES, |text| text.parse::<u64>().expect("LINEWAKE_RANDOM_LINES is a whole number").max(LINES))
+}
 
 /// Every option occurs in at least this share of the lines, in per cent.
 const LEAST_SHARE: u64 = 5;
@@ -46,7 +51,8 @@ fn random_lines_keep_their_balance_at_every_event() {
     let mut occurred: BTreeMap<&str, u64> = OPTIONS.iter().map(|option| (*option, 0)).collect();
     let (mut events, mut packs, mut stops) = (0, 0, 0);
     let mut happened = Happened::default();
-    for number in 0..LINES {
+    let asked = lines();
+    for number in 0..asked {
         let random = random_line(number);
         for option in &random.options {
             *occurred.get_mut(option).unwrap_or_else(|| panic!("{option} is not listed")) += 1;
@@ -59,12 +65,12 @@ fn random_lines_keep_their_balance_at_every_event() {
         stops += totals.stops.values().sum::<u64>();
         happened.add(&totals);
     }
-    println!("{LINES} lines, {events} events, {packs} packs or pieces, {stops} stops");
+    println!("{asked} lines, {events} events, {packs} packs or pieces, {stops} stops");
     for (option, lines) in &occurred {
-        println!("{:>5.1} %  {option}", *lines as f64 * 100.0 / LINES as f64);
+        println!("{:>5.1} %  {option}", *lines as f64 * 100.0 / asked as f64);
     }
     for (option, lines) in &occurred {
-        assert!(lines * 100 >= LEAST_SHARE * LINES, "{option} occurs in {lines} of {LINES} lines");
+        assert!(lines * 100 >= LEAST_SHARE * asked, "{option} occurs in {lines} of {asked} lines");
     }
     happened.is_enough();
 }
