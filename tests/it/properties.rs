@@ -26,7 +26,9 @@ const LINES: u64 = 1200;
 
 fn lines() -> u64 {
     let wanted = std::env::var("LINEWAKE_RANDOM_LINES").ok();
-    wanted.map_or(LINES, |text| text.parse::<u64>().expect("LINEWAKE_RANDOM_LINES is a whole number").max(LINES))
+    wanted.map_or(LINES, |text| {
+        text.parse::<u64>().expect("LINEWAKE_RANDOM_LINES is a whole number").max(LINES)
+    })
 }
 
 /// Every option occurs in at least this share of the lines, in per cent.
