@@ -149,6 +149,17 @@ pub(crate) struct Run {
     #[arg(long, allow_negative_numbers = true, value_name = "TIME", default_value = "1 h", value_parser = warm_up)]
     pub(crate) warm_up: f64,
 
+    /// What short interruptions of the constraint are a loss of: with performance, the split of OEE is A and P by the
+    /// model's short stop limit; with availability it is A_iso and P_iso, as in ISO 22400-2. OEE is the same, and the
+    /// report shows both
+    #[arg(long, value_name = "LOSS", default_value = "performance")]
+    pub(crate) minor_stops: MinorStops,
+
+    /// Planned stops of the constraint, breaks among them, in planned production time (as downtime) or out of it. OEE
+    /// depends on it
+    #[arg(long, value_name = "WHERE", default_value = "as-modelled")]
+    pub(crate) planned_stops: PlannedStops,
+
     /// Threads to work with; without it, one for each core. The results do not depend on it
     #[arg(long, allow_negative_numbers = true, value_name = "N", env = "LINEWAKE_THREADS", hide_env_values = true, value_parser = threads)]
     pub(crate) threads: Option<usize>,
@@ -176,6 +187,26 @@ pub(crate) struct Run {
     /// Print the results as JSON (as in results.json), and nothing else
     #[arg(long)]
     pub(crate) json: bool,
+}
+
+/// What minor stops are a loss of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum MinorStops {
+    /// Of performance, common practice.
+    Performance,
+    /// Of availability, as in ISO 22400-2.
+    Availability,
+}
+
+/// Which planned stops are left out of planned production time.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum PlannedStops {
+    /// Those that the model leaves out.
+    AsModelled,
+    /// All are counted in it, as downtime.
+    In,
+    /// All are left out, as in ISO 22400-2.
+    Out,
 }
 
 /// What a log tells.

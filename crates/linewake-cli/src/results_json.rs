@@ -1,7 +1,8 @@
 //! results.json: everything that a run found, for programs. No clock time, no path, no number of threads: the same run
 //! gives the same bytes.
 
-use linewake_kpi::summary::Summary;
+use linewake_kpi::convention::{MinorStops, Split};
+use linewake_kpi::summary::{Mean, Summary};
 use linewake_report::input::{AnalyticFigure, RunReport};
 use serde::Serialize;
 
@@ -18,8 +19,24 @@ struct Results<'a> {
     shift_length_s: f64,
     warm_up_s: f64,
     without_simulation: Vec<Figure<'a>>,
-    new_rolls: &'a Summary,
-    long_run: &'a Summary,
+    new_rolls: Start<'a>,
+    long_run: Start<'a>,
+}
+
+/// The summary of one kind of start. Its keys mean the same whatever the conventions; `split` is what they choose.
+#[derive(Serialize)]
+struct Start<'a> {
+    #[serde(flatten)]
+    summary: &'a Summary,
+    split: NamedSplit,
+}
+
+/// Availability and performance, with the name of the convention that they follow.
+#[derive(Serialize)]
+struct NamedSplit {
+    minor_stops: MinorStops,
+    #[serde(flatten)]
+    split: Split<Mean>,
 }
 
 #[derive(Serialize)]
@@ -51,12 +68,17 @@ pub(crate) fn text(report: &RunReport) -> String {
         shift_length_s: report.plan.hours * 3600.0,
         warm_up_s: report.plan.warm_up_s,
         without_simulation: report.figures_without_simulation.iter().map(figure).collect(),
-        new_rolls: &report.new_rolls,
-        long_run: &report.long_run,
+        new_rolls: start(&report.new_rolls),
+        long_run: start(&report.long_run),
     };
     let mut text = serde_json::to_string_pretty(&results).unwrap_or_default();
     text.push('\n');
     text
+}
+
+fn start(summary: &Summary) -> Start<'_> {
+    let split = NamedSplit { minor_stops: summary.conventions.minor_stops, split: summary.split() };
+    Start { summary, split }
 }
 
 fn figure(figure: &AnalyticFigure) -> Figure<'_> {

@@ -4,6 +4,7 @@
 //! its station, and for stops and for the constraint a little more.
 
 use crate::attribution::Attribution;
+use crate::convention::Conventions;
 use crate::counts::Counts;
 use crate::interruptions::{Doing, Interruptions};
 use crate::ledger;
@@ -25,6 +26,7 @@ pub(crate) const HOUR_US: u64 = 3600 * MICROS_PER_SECOND;
 #[derive(Clone, Debug)]
 pub struct Accumulator {
     pub(crate) facts: LineFacts,
+    pub(crate) conventions: Conventions,
     warm_up: Moment,
     constraint: usize,
     good_after: usize,
@@ -63,6 +65,7 @@ impl Accumulator {
         let former = facts.stations.iter().position(|station| station.kind == kind::FORMER);
         Self {
             facts: facts.clone(),
+            conventions: Conventions::default(),
             warm_up,
             constraint,
             good_after,
@@ -81,6 +84,12 @@ impl Accumulator {
             backwards: 0,
             unknown: 0,
         }
+    }
+
+    /// The same with other conventions; to be chosen before the first event.
+    #[must_use]
+    pub fn under(self, conventions: Conventions) -> Self {
+        Self { conventions, ..self }
     }
 
     /// The result of the run, up to its `end` event (or, for want of one, its last event: then with a doubt).
@@ -109,7 +118,7 @@ impl Accumulator {
         }
         self.attribution.after_change(at, station, to, in_break, stop);
         if station == self.constraint {
-            let doing = Doing::of(Some(to), reason, &self.facts.left_out);
+            let doing = Doing::of(Some(to), reason, self.conventions.planned_stops, &self.facts.left_out);
             self.interruptions.change(at, doing);
             self.attribution.constraint_changed(at, to, made, in_break, doing == Doing::Interrupted);
         }

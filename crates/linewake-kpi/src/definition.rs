@@ -39,7 +39,8 @@ kpis! {
     "PPT", "planned production time", "s", "window - planned stops that are left out",
         "corresponds to planned busy time (PBT) of ISO 22400-2, which takes all planned downtime out",
         "Breaks are left out by default and tests are counted in it as downtime; the model says which. Whether \
-         scheduled downtime stays in the denominator differs between published metrics, so the rule is printed.";
+         scheduled downtime stays in the denominator differs between published metrics, so the rule can be chosen for \
+         a report, and is printed.";
     "t_ideal", "ideal time per pack", "s", "60 / design rate per minute",
         "planned run time per unit (PRI) of ISO 22400-2; the rate is the design rate in the model",
         "The time a pack takes at the design rate.";
@@ -65,7 +66,10 @@ kpis! {
         "Judged at the constraint. It does not depend on the short stop limit, its split does.";
     "A_iso", "availability, ISO split", "1", "running time of the constraint / PPT",
         "availability (APT / PBT) of ISO 22400-2",
-        "Every interruption, however short, is an availability loss. P_iso = OEE / (A_iso x Q) follows.";
+        "Every interruption, however short, is an availability loss.";
+    "P_iso", "performance, ISO split", "1", "total x t_ideal / running time of the constraint",
+        "effectiveness (PRI x PQ / APT) of ISO 22400-2",
+        "Only slow cycles sink it. A_iso x P_iso x Q is the same OEE. None when total, A or running time is zero.";
     "Q_past", "quality without what is still in the line", "1", "good / (total - still in the line)",
         "first pass yield in all but name; for information",
         "Printed beside Q, since Q of a short run suffers from the packs on the way.";

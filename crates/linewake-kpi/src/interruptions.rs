@@ -3,6 +3,7 @@
 //! An interruption runs from the instant at which the constraint leaves running to the instant at which it runs
 //! again, through whatever states; a planned stop that is left out ends it, and so do the ends of the window.
 
+use crate::convention::PlannedStops;
 use linewake_log::event::StationState;
 use linewake_model::stop::Reason;
 use linewake_model::time::{Moment, Span};
@@ -19,10 +20,16 @@ pub(crate) enum Doing {
 }
 
 impl Doing {
-    pub(crate) fn of(state: Option<StationState>, reason: Reason, left_out: &[Reason]) -> Self {
+    /// `modelled` are the reasons of the planned stops that the model leaves out.
+    pub(crate) fn of(
+        state: Option<StationState>,
+        reason: Reason,
+        rule: PlannedStops,
+        modelled: &[Reason],
+    ) -> Self {
         match state {
             Some(StationState::Running) => Self::Running,
-            Some(StationState::Planned) if left_out.contains(&reason) => Self::LeftOut,
+            Some(StationState::Planned) if rule.leave_out(modelled, reason) => Self::LeftOut,
             _ => Self::Interrupted,
         }
     }

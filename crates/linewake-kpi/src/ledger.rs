@@ -27,6 +27,7 @@ pub(crate) fn result_of(run: &Accumulator, doubts: Vec<Doubt>) -> ShiftResult {
         window_end: run.now,
         design_rate_per_min: facts.design_rate_per_min,
         short_stop_limit: facts.short_stop_limit,
+        conventions: run.conventions,
         constraint: id_of(usize::from(facts.constraint)),
         good_after: id_of(usize::from(facts.good_after)),
         total_at: id_of(run.total_at),
@@ -76,6 +77,8 @@ fn oee(run: &Accumulator, still_in_line: i64) -> Oee {
             0.0
         },
         availability_iso: share(times.running),
+        performance_iso: (defined && times.running > Span::ZERO)
+            .then(|| total as f64 * ideal_time_per_pack_s / times.running.seconds()),
         quality_without_in_line: (past_the_gate > 0).then(|| good as f64 / past_the_gate as f64),
     }
 }

@@ -5,6 +5,7 @@
 
 pub mod accumulator;
 mod attribution;
+pub mod convention;
 mod counts;
 pub mod definition;
 mod interruptions;

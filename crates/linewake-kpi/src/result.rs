@@ -3,6 +3,7 @@
 //! Times are integer microseconds in memory ([`Span`], [`Moment`]) and seconds when serialised, under keys that
 //! end in `_s`. Ids and reasons are the words of the model.
 
+use crate::convention::{Conventions, MinorStops, Split};
 use linewake_model::time::{Moment, Span};
 use serde::{Serialize, Serializer};
 
@@ -20,6 +21,8 @@ pub struct ShiftResult {
     /// Shortest interruption that counts against availability; to be printed beside A and P.
     #[serde(rename = "short_stop_limit_s", serialize_with = "span_in_seconds")]
     pub short_stop_limit: Span,
+    /// What was chosen where published metrics contradict each other; to be named beside OEE and its factors.
+    pub conventions: Conventions,
     /// Id of the station on which the OEE is judged.
     pub constraint: String,
     /// Id of the station whose hand-over makes a pack good.
@@ -77,10 +80,27 @@ pub struct Oee {
     pub quality: Option<f64>,
     /// OEE = A x P x Q; 0 when total or A is zero.
     pub oee: f64,
-    /// Running time / planned production time: the split in which every minor stop is an availability loss.
+    /// A_iso: running time / planned production time, the split in which every minor stop is an availability loss.
     pub availability_iso: f64,
+    /// P_iso: total x ideal time per pack / running time; `None` when total, A or running time is zero.
+    pub performance_iso: Option<f64>,
     /// Good / (total - still in the line), for information; `None` when there is nothing to divide by.
     pub quality_without_in_line: Option<f64>,
+}
+
+impl Oee {
+    /// Availability and performance under that choice; the OEE is the same under either.
+    #[must_use]
+    pub fn split(&self, minor_stops: MinorStops) -> Split<f64> {
+        match minor_stops {
+            MinorStops::Performance => {
+                Split { availability: self.availability, performance: self.performance }
+            }
+            MinorStops::Availability => {
+                Split { availability: self.availability_iso, performance: self.performance_iso }
+            }
+        }
+    }
 }
 
 /// Where the packs of the window are.

@@ -3,6 +3,7 @@
 //! Types only. The averaging is done where statistics are known; tables, pages and files are made elsewhere. All
 //! times are seconds. "A shift" is the window of one run: the whole run, or what follows its warm-up.
 
+use crate::convention::{Conventions, MinorStops, Split};
 use crate::result::CauseKind;
 use serde::Serialize;
 
@@ -52,6 +53,8 @@ pub struct Summary {
     pub design_rate_per_min: f64,
     /// Shortest interruption that counts against availability; to be printed beside A and P.
     pub short_stop_limit_s: f64,
+    /// What was chosen where published metrics contradict each other; to be named beside OEE and its factors.
+    pub conventions: Conventions,
     /// Id of the station on which the OEE is judged.
     pub constraint: String,
     /// Id of the station whose hand-over makes a pack good.
@@ -60,6 +63,8 @@ pub struct Summary {
     pub total_at: String,
     /// Mean planned production time of a shift.
     pub planned_production_time_s: f64,
+    /// Mean time of the planned stops that are left out of it.
+    pub left_out_s: f64,
     /// Good packs a shift.
     pub good_packs: Mean,
     /// Range of the good packs of one shift; `None` from less than ten shifts.
@@ -68,14 +73,16 @@ pub struct Summary {
     pub oee: Mean,
     /// Range of the OEE of one shift; `None` from less than ten shifts.
     pub oee_range: Option<ShiftRange>,
-    /// A.
+    /// A: minor stops are a performance loss.
     pub availability: Mean,
     /// P; `None` when total or A is zero in all shifts.
     pub performance: Option<Mean>,
     /// Q; `None` when total or A is zero in all shifts.
     pub quality: Option<Mean>,
-    /// Running time / planned production time: the split in which every minor stop is an availability loss.
+    /// A_iso: running time / planned production time, the split in which every minor stop is an availability loss.
     pub availability_iso: Mean,
+    /// P_iso, which goes with it; `None` when total, A or running time is zero in all shifts.
+    pub performance_iso: Option<Mean>,
     /// Good / (total - still in the line), for information; `None` when there is nothing to divide by.
     pub quality_without_in_line: Option<Mean>,
     /// Interruptions of the constraint of at least the short stop limit, a shift.
@@ -102,6 +109,27 @@ pub struct Summary {
     pub shifts: Vec<ShiftFigures>,
     /// What is wrong with a log, in words, if anything; to be printed beside the result.
     pub doubts: Vec<String>,
+}
+
+impl Summary {
+    /// The split that the conventions choose.
+    #[must_use]
+    pub fn split(&self) -> Split<Mean> {
+        self.split_by(self.conventions.minor_stops)
+    }
+
+    /// Availability and performance under that choice; the OEE is the same under either.
+    #[must_use]
+    pub fn split_by(&self, minor_stops: MinorStops) -> Split<Mean> {
+        match minor_stops {
+            MinorStops::Performance => {
+                Split { availability: self.availability, performance: self.performance }
+            }
+            MinorStops::Availability => {
+                Split { availability: self.availability_iso, performance: self.performance_iso }
+            }
+        }
+    }
 }
 
 /// Where the packs of a shift are.
@@ -398,6 +426,8 @@ pub struct ShiftFigures {
     pub performance: Option<f64>,
     /// Q; `None` when total or A is zero.
     pub quality: Option<f64>,
-    /// Running time / planned production time.
+    /// A_iso: running time / planned production time.
     pub availability_iso: f64,
+    /// P_iso; `None` when total, A or running time is zero.
+    pub performance_iso: Option<f64>,
 }

@@ -1,6 +1,7 @@
 //! Invented results for tests: a line of a few stations with as many stop reasons as asked for.
 
 use crate::input::{AnalyticFigure, Assumption, AssumptionGroup, ModelIdentity, PlanFacts, RunReport};
+use linewake_kpi::convention::Conventions;
 use linewake_kpi::result::CauseKind;
 use linewake_kpi::summary::{
     Balance, BalancePlace, BalanceRow, CauseSummary, ContentSummary, HourSummary, LedgerSummary, Mean,
@@ -91,10 +92,12 @@ pub(crate) fn summary(start: StartKind, reasons: usize) -> Summary {
         warm_up_s: if start == StartKind::NewRolls { 0.0 } else { 7200.0 },
         design_rate_per_min: 104.0,
         short_stop_limit_s: 300.0,
+        conventions: Conventions::default(),
         constraint: "former".to_owned(),
         good_after: "metal detector".to_owned(),
         total_at: "former".to_owned(),
         planned_production_time_s: 28_800.0,
+        left_out_s: 0.0,
         good_packs: mean(good, 412.0),
         good_packs_range: Some(ShiftRange { p10: good - 1890.0, p90: good + 1710.0 }),
         oee: mean(good / design, 412.0 / design),
@@ -103,6 +106,7 @@ pub(crate) fn summary(start: StartKind, reasons: usize) -> Summary {
         performance: Some(mean(total / design / availability, 0.009)),
         quality: Some(mean(good / total, 0.0006)),
         availability_iso: mean(1.0 - charged / design, 0.008),
+        performance_iso: Some(mean(total / (design - charged), 0.002)),
         quality_without_in_line: Some(mean(good / (good + rejected), 0.0005)),
         long_interruptions: mean(4.1, 0.7),
         long_interruption_time_s: mean(2012.0, 310.0),
@@ -331,6 +335,7 @@ fn shifts(good: f64, total: f64, design: f64, availability: f64) -> Vec<ShiftFig
             performance: Some((total + off) / design / availability),
             quality: Some((good + off) / (total + off)),
             availability_iso: availability - 0.05,
+            performance_iso: Some((total + off) / design / (availability - 0.05)),
         }
     });
     shifts.collect()

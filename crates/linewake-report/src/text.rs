@@ -25,6 +25,7 @@ pub(crate) fn text(report: &RunReport) -> String {
     add(&filled(&sentence(new_rolls, long_run)));
     add(&filled(&range_sentence(new_rolls, long_run)));
     add(&without_caption(&tables::factors(new_rolls, long_run), usize::MAX));
+    add(&filled(&wording::conventions(long_run).join(" ")));
     add(&format!("From design to good, packs a shift {}:", wording::start(long_run.start)));
     add(&groups(long_run));
     add(&format!("Stops that cost most, a shift {}:", wording::start(long_run.start)));

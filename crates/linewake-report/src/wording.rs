@@ -1,6 +1,7 @@
 //! Words that appear in more than one place, so that they are the same everywhere.
 
 use crate::number;
+use linewake_kpi::convention::{MinorStops, PlannedStops};
 use linewake_kpi::result::CauseKind;
 use linewake_kpi::summary::{BalancePlace, CauseSummary, StartKind, Summary};
 
@@ -84,6 +85,63 @@ pub(crate) fn level(summary: &Summary) -> String {
 /// "interruptions of at least 300 s".
 pub(crate) fn limit(summary: &Summary) -> String {
     format!("interruptions of at least {}\u{a0}s", number::plain(summary.short_stop_limit_s))
+}
+
+/// The symbols of the split that goes with a convention of minor stops.
+pub(crate) fn split_symbols(minor_stops: MinorStops) -> [&'static str; 2] {
+    match minor_stops {
+        MinorStops::Performance => ["A", "P"],
+        MinorStops::Availability => ["A_iso", "P_iso"],
+    }
+}
+
+/// The conventions of a summary, in words that a report prints beside OEE and its factors.
+pub(crate) fn conventions(summary: &Summary) -> [String; 2] {
+    let limit = number::plain(summary.short_stop_limit_s);
+    let minor = match summary.conventions.minor_stops {
+        MinorStops::Performance => format!(
+            "Minor stops are a performance loss: {} count against A, shorter ones against P. The split in which every \
+             stop is an availability loss, as in ISO 22400-2, stands beside it as A_iso and P_iso.",
+            self::limit(summary)
+        ),
+        MinorStops::Availability => format!(
+            "Minor stops are an availability loss, whatever their length, as in ISO 22400-2: A_iso and P_iso. The split \
+             by the short stop limit of {limit}\u{a0}s stands beside it as A and P."
+        ),
+    };
+    let left_out = number::duration(summary.left_out_s);
+    let planned = match summary.conventions.planned_stops {
+        PlannedStops::AsModelled => format!(
+            "Planned stops are in planned production time or out of it as the model says; {left_out} of a shift are left \
+             out."
+        ),
+        PlannedStops::In => {
+            "All planned stops are in planned production time, as downtime, whatever the model says."
+                .to_owned()
+        }
+        PlannedStops::Out => format!(
+            "All planned stops of the constraint are left out of planned production time, as in ISO 22400-2, whatever \
+             the model says: {left_out} of a shift."
+        ),
+    };
+    [minor, planned]
+}
+
+/// A convention of minor stops in names: "minor stops: performance".
+pub(crate) fn minor_stops_in_names(minor_stops: MinorStops) -> &'static str {
+    match minor_stops {
+        MinorStops::Performance => "minor stops: performance",
+        MinorStops::Availability => "minor stops: availability",
+    }
+}
+
+/// A convention of planned stops in names: "planned stops: as modelled".
+pub(crate) fn planned_stops_in_names(planned_stops: PlannedStops) -> &'static str {
+    match planned_stops {
+        PlannedStops::AsModelled => "planned stops: as modelled",
+        PlannedStops::In => "planned stops: in",
+        PlannedStops::Out => "planned stops: out",
+    }
 }
 
 /// Where a portion is; a line that does not end in a case packer has no case.

@@ -5,6 +5,7 @@
 
 use linewake_engine::plan::RunPlan;
 use linewake_kpi::accumulator::Accumulator;
+use linewake_kpi::convention::Conventions;
 use linewake_kpi::result::ShiftResult;
 use linewake_model::line::Line;
 use rayon::ThreadPool;
@@ -91,7 +92,7 @@ impl<'a> Workers<'a> {
 
 /// Runs the line `shifts` times, replications 0 to `shifts` - 1 of the seed, and gives one result each, in that order.
 ///
-/// The results depend on line, plan, seed and `shifts` alone. A run's memory does not grow with its length; what is kept
+/// The results depend on line, plan, conventions, seed and `shifts` alone. A run's memory does not grow with its length; what is kept
 /// of it is one [`ShiftResult`]. `done` is told after each shift (from any thread).
 ///
 /// # Errors
@@ -99,18 +100,26 @@ impl<'a> Workers<'a> {
 pub fn replicate(
     line: &Line,
     plan: &RunPlan,
+    conventions: Conventions,
     seed: u64,
     shifts: u64,
     workers: &Workers<'_>,
     done: &(dyn Fn() + Sync),
 ) -> Result<Vec<ShiftResult>, ReplicateError> {
-    workers.each(shifts, done, |replication| run_once(line, plan, seed, replication))
+    workers.each(shifts, done, |replication| run_once(line, plan, conventions, seed, replication))
 }
 
 /// Runs the line once and gives the result.
 #[must_use]
-pub fn run_once(line: &Line, plan: &RunPlan, seed: u64, replication: u64) -> ShiftResult {
-    let mut accumulator = Accumulator::new(&linewake_engine::header(line, plan, seed, replication));
+pub fn run_once(
+    line: &Line,
+    plan: &RunPlan,
+    conventions: Conventions,
+    seed: u64,
+    replication: u64,
+) -> ShiftResult {
+    let header = linewake_engine::header(line, plan, seed, replication);
+    let mut accumulator = Accumulator::new(&header).under(conventions);
     linewake_engine::run(line, plan, seed, replication, &mut accumulator);
     accumulator.finish()
 }

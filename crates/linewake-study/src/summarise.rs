@@ -34,10 +34,12 @@ pub fn summarise(line: &Line, plan: &RunPlan, start: StartKind, shifts: &[ShiftR
         warm_up_s: plan.warm_up.seconds(),
         design_rate_per_min: first.design_rate_per_min,
         short_stop_limit_s: first.short_stop_limit.seconds(),
+        conventions: first.conventions,
         constraint: first.constraint.clone(),
         good_after: first.good_after.clone(),
         total_at: first.total_at.clone(),
         planned_production_time_s: set.mean_oee(|oee| oee.planned_production_time.seconds()).mean,
+        left_out_s: set.mean_oee(|oee| oee.left_out.seconds()).mean,
         good_packs: mean(&good),
         good_packs_range: range(&good),
         oee: oee.oee,
@@ -46,6 +48,7 @@ pub fn summarise(line: &Line, plan: &RunPlan, start: StartKind, shifts: &[ShiftR
         performance: oee.performance,
         quality: oee.quality,
         availability_iso: oee.availability_iso,
+        performance_iso: oee.performance_iso,
         quality_without_in_line: oee.quality_without_in_line,
         long_interruptions: set.mean_oee(|oee| oee.long_interruptions as f64),
         long_interruption_time_s: set.mean_oee(|oee| oee.long_interruption_time.seconds()),
@@ -73,6 +76,7 @@ struct OeeShares {
     performance: Option<Mean>,
     quality: Option<Mean>,
     availability_iso: Mean,
+    performance_iso: Option<Mean>,
     quality_without_in_line: Option<Mean>,
 }
 
@@ -112,6 +116,7 @@ impl Set<'_> {
 
     fn oee_shares(&self) -> OeeShares {
         let planned = |oee: &Oee| oee.planned_production_time.seconds();
+        let running = |oee: &Oee| oee.running.seconds();
         let available = |oee: &Oee| (oee.planned_production_time - oee.long_interruption_time).seconds();
         let ideal_good = |oee: &Oee| oee.good_packs as f64 * oee.ideal_time_per_pack_s;
         let ideal_total = |oee: &Oee| oee.total_packs as f64 * oee.ideal_time_per_pack_s;
@@ -128,7 +133,8 @@ impl Set<'_> {
             quality: self
                 .share(|oee| oee.good_packs as f64, |oee| oee.total_packs as f64)
                 .filter(|_| defined),
-            availability_iso: self.share(|oee| oee.running.seconds(), planned).unwrap_or_else(zero),
+            availability_iso: self.share(running, planned).unwrap_or_else(zero),
+            performance_iso: self.share(ideal_total, running).filter(|_| defined),
             quality_without_in_line: ratio(&self.each(|shift| shift.oee.good_packs as f64), &past_gate),
         }
     }
@@ -356,6 +362,7 @@ fn figures(shifts: &[ShiftResult]) -> Vec<ShiftFigures> {
         performance: shift.oee.performance,
         quality: shift.oee.quality,
         availability_iso: shift.oee.availability_iso,
+        performance_iso: shift.oee.performance_iso,
     });
     figures.collect()
 }

@@ -1,6 +1,6 @@
 //! `linewake run`: many shifts, the summary on the screen, and the folder of results.
 
-use crate::args::{LogDetail, LogFormat, Run};
+use crate::args::{self, LogDetail, LogFormat, Run};
 use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
@@ -10,6 +10,7 @@ use crate::problems;
 use crate::progress::Progress;
 use crate::results_json;
 use linewake_engine::plan::RunPlan;
+use linewake_kpi::convention::{Conventions, MinorStops, PlannedStops};
 use linewake_kpi::summary::{StartKind, Summary};
 use linewake_log::event::Detail;
 use linewake_log::writer::{LogWriter, gzip_writer};
@@ -112,13 +113,28 @@ fn simulate(
     let workers = Workers::new(options.threads, console.stop)?;
     let progress = Progress::new("shifts", 2 * options.shifts, console);
     let summary = |plan: &RunPlan, start| -> Result<Summary, Failure> {
-        let shifts = replicate(line, plan, seed, options.shifts, &workers, &|| progress.step())?;
+        let done = || progress.step();
+        let shifts = replicate(line, plan, conventions(options), seed, options.shifts, &workers, &done)?;
         summarise(line, plan, start, &shifts)
             .ok_or_else(|| Failure::failed("no shift was run", "ask for at least one with --shifts"))
     };
     let new_rolls = summary(&plans.new_rolls, StartKind::NewRolls)?;
     let long_run = summary(&plans.long_run, StartKind::LongRun)?;
     Ok((new_rolls, long_run))
+}
+
+fn conventions(options: &Run) -> Conventions {
+    Conventions {
+        minor_stops: match options.minor_stops {
+            args::MinorStops::Performance => MinorStops::Performance,
+            args::MinorStops::Availability => MinorStops::Availability,
+        },
+        planned_stops: match options.planned_stops {
+            args::PlannedStops::AsModelled => PlannedStops::AsModelled,
+            args::PlannedStops::In => PlannedStops::In,
+            args::PlannedStops::Out => PlannedStops::Out,
+        },
+    }
 }
 
 /// Runs the first shifts once more, with a log each: the same luck, so the same shifts.
@@ -221,6 +237,16 @@ fn command(options: &Run, seed: u64) -> String {
         command.push_str(&format!(" --hours {hours}"));
     }
     command.push_str(&format!(" --warm-up \"{} s\"", options.warm_up));
+    // The default choices are left away.
+    match options.minor_stops {
+        args::MinorStops::Performance => {}
+        args::MinorStops::Availability => command.push_str(" --minor-stops availability"),
+    }
+    match options.planned_stops {
+        args::PlannedStops::AsModelled => {}
+        args::PlannedStops::In => command.push_str(" --planned-stops in"),
+        args::PlannedStops::Out => command.push_str(" --planned-stops out"),
+    }
     command
 }
 

@@ -1,6 +1,7 @@
 //! Hand-written logs with answers worked by hand.
 
 mod attribution;
+mod convention;
 mod oee;
 mod packs;
 mod story;

@@ -4,6 +4,7 @@
 //! checkweigher (the last gate), table, case packer. Its design rate is 60 packs/min, so that a second is a pack.
 
 use crate::accumulator::Accumulator;
+use crate::convention::{Conventions, MinorStops};
 use crate::result::{CauseKind, ShiftResult};
 use linewake_log::event::{Counter, Event, EventKind, EventSink, NO_CONTENT, StationState};
 use linewake_log::header::{Consequence, LineFacts, StationFacts};
@@ -70,6 +71,7 @@ pub(crate) fn facts() -> LineFacts {
 /// The events of a run, told in order of time.
 pub(crate) struct Story {
     facts: LineFacts,
+    conventions: Conventions,
     warm_up_s: f64,
     states: Vec<StationState>,
     /// Packs that the former has made, as its state rows tell.
@@ -85,13 +87,24 @@ impl Story {
 
     pub(crate) fn with(facts: LineFacts) -> Self {
         let states = vec![Running; facts.stations.len()];
-        let mut story = Self { facts, warm_up_s: 0.0, states, made: 1, events: Vec::new() };
+        let mut story = Self {
+            facts,
+            conventions: Conventions::default(),
+            warm_up_s: 0.0,
+            states,
+            made: 1,
+            events: Vec::new(),
+        };
         for station in 0..story.states.len() {
             if story.facts.stations[station].has_states {
                 story.at(0.0, station, Running);
             }
         }
         story
+    }
+
+    pub(crate) fn under(self, conventions: Conventions) -> Self {
+        Self { conventions, ..self }
     }
 
     pub(crate) fn push(&mut self, at_s: f64, station: usize, kind: EventKind) -> &mut Self {
@@ -167,7 +180,7 @@ impl Story {
 
     /// The result, doubted or not.
     pub(crate) fn result(&self) -> ShiftResult {
-        let mut accumulator = Accumulator::of(&self.facts, moment(self.warm_up_s));
+        let mut accumulator = Accumulator::of(&self.facts, moment(self.warm_up_s)).under(self.conventions);
         for event in &self.events {
             accumulator.record(event);
         }
@@ -201,6 +214,10 @@ pub(crate) fn assert_adds_up(result: &ShiftResult) {
     assert!(result.ledger.residual_packs().abs() < 1e-9, "{}", result.ledger.residual_packs());
     if let (Some(performance), Some(quality)) = (oee.performance, oee.quality) {
         assert!((oee.availability * performance * quality - oee.oee).abs() < 1e-12);
+        let split = oee.split(MinorStops::Availability);
+        if let Some(performance) = split.performance {
+            assert!((split.availability * performance * quality - oee.oee).abs() < 1e-12);
+        }
     }
     assert_eq!(result.output.iter().map(|bin| bin.good_packs).sum::<u64>(), oee.good_packs);
 }

@@ -5,29 +5,28 @@ use crate::bars::{Bars, Row, Segment};
 use crate::number;
 use crate::style::Fill;
 use crate::wording;
+use linewake_kpi::convention::MinorStops;
 use linewake_kpi::summary::Summary;
 
 /// The chain of a summary.
 pub(crate) fn chain(summary: &Summary) -> Figure {
     let design = summary.ledger.design_packs.mean;
-    let available = design * summary.availability.mean;
+    let split = summary.split();
+    let [a, p] = wording::split_symbols(summary.conventions.minor_stops);
+    let available = design * split.availability.mean;
     let total = summary.packs.total_packs.mean;
     let good = summary.good_packs.mean;
     let share = |mean: Option<f64>| mean.map_or(number::NONE.to_owned(), number::percent);
+    let (after, cut) = match summary.conventions.minor_stops {
+        MinorStops::Performance => {
+            (format!("after {}", wording::limit(summary)), "packs cut, after short stops and slow cycles")
+        }
+        MinorStops::Availability => ("after every stop".to_owned(), "packs cut, after slow cycles"),
+    };
     let rows = vec![
         row("Design", "planned production time × design rate", None, design),
-        row(
-            &format!("A  {}", number::percent(summary.availability.mean)),
-            &format!("after {}", wording::limit(summary)),
-            Some(design),
-            available,
-        ),
-        row(
-            &format!("P  {}", share(summary.performance.map(|it| it.mean))),
-            "packs cut, after short stops and slow cycles",
-            Some(available),
-            total,
-        ),
+        row(&format!("{a}  {}", number::percent(split.availability.mean)), &after, Some(design), available),
+        row(&format!("{p}  {}", share(split.performance.map(|it| it.mean))), cut, Some(available), total),
         row(
             &format!("Q  {}", share(summary.quality.map(|it| it.mean))),
             "good, after rejects and what is in the line",
@@ -52,10 +51,9 @@ pub(crate) fn chain(summary: &Summary) -> Figure {
         legend: vec![(Fill::Kept, "packs left".to_owned()), (Fill::Lost, "lost in this step".to_owned())],
         rows,
     };
+    let [minor_stops, _] = wording::conventions(summary);
     let caption = format!(
-        "Each bar is what the step leaves of the bar above it: design × A × P × Q = good. A and P depend on the \
-         short stop limit of {}\u{a0}s. {}.",
-        number::plain(summary.short_stop_limit_s),
+        "Each bar is what the step leaves of the bar above it: design × {a} × {p} × Q = good. {minor_stops} {}.",
         capital(&wording::mean_of(summary))
     );
     Figure::of_bars(&bars, caption)

@@ -9,6 +9,7 @@ use maud::{Markup, html};
 
 pub(super) fn assumptions(report: &RunReport) -> Section {
     let (plan, long_run) = (&report.plan, &report.long_run);
+    let [minor_stops, planned_stops] = wording::conventions(long_run);
     let body = html! {
         h3 { "This run" }
         p { "The command that makes it again:" }
@@ -39,12 +40,9 @@ pub(super) fn assumptions(report: &RunReport) -> Section {
             li {
                 "Design rate " (number::plain(long_run.design_rate_per_min)) " packs/min; planned production time "
                 (number::duration(long_run.planned_production_time_s)) " of a shift of "
-                (number::duration(long_run.window_s)) ", that is without the planned stops that the model leaves out."
+                (number::duration(long_run.window_s)) ". " (planned_stops)
             }
-            li {
-                "Short stop limit " (number::plain(long_run.short_stop_limit_s)) "\u{a0}s: " (wording::limit(long_run))
-                " count against A, shorter ones against P."
-            }
+            li { "Short stop limit " (number::plain(long_run.short_stop_limit_s)) "\u{a0}s. " (minor_stops) }
             li { "Packs still in the line at the end count in total, and so against Q." }
             li {
                 "A, P, Q and OEE of several shifts are sums over sums, so that OEE = A × P × Q holds for them too."

@@ -78,9 +78,10 @@ fn notes(report: &RunReport) -> Markup {
                 "No packs were made in the shifts {start}: P and Q are not defined there, and OEE is 0."
             ));
         }
-        if summary.performance.is_some_and(|performance| performance.mean > 1.0) {
+        if summary.split().performance.is_some_and(|performance| performance.mean > 1.0) {
+            let [_, symbol] = wording::split_symbols(summary.conventions.minor_stops);
             notes.push(format!(
-                "Performance of the shifts {start} is over 100\u{a0}%: the design rate of {} packs/min is below what the \
+                "Performance {symbol} of the shifts {start} is over 100\u{a0}%: the design rate of {} packs/min is below what the \
                  line did. It is not clipped.",
                 number::plain(summary.design_rate_per_min)
             ));

@@ -10,15 +10,16 @@ use maud::html;
 
 pub(super) fn design_to_good(report: &RunReport) -> Section {
     let (new_rolls, long_run) = (&report.new_rolls, &report.long_run);
+    let [minor_stops, planned_stops] = wording::conventions(long_run);
     let body = html! {
         p {
             "OEE is judged at the constraint, " (long_run.constraint) ", against its design rate of "
             (number::plain(long_run.design_rate_per_min)) " packs/min over a planned production time of "
-            (number::duration(long_run.planned_production_time_s)) ". OEE = A × P × Q. "
+            (number::duration(long_run.planned_production_time_s)) ". OEE = A × P × Q = A_iso × P_iso × Q. "
             "OEE itself does not depend on the short stop limit of "
-            (number::plain(long_run.short_stop_limit_s)) "\u{a0}s; its split into A and P does. A_iso counts every stop, "
-            "however short, against availability."
+            (number::plain(long_run.short_stop_limit_s)) "\u{a0}s; its split into A and P does."
         }
+        p { "Conventions. " (minor_stops) " " (planned_stops) }
         (figure(&figure::chain(long_run), &tables::factors(new_rolls, long_run), true))
     };
     Section { id: "chain", title: "From design through A, P and Q to good", body }

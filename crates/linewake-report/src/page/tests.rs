@@ -4,6 +4,7 @@ use crate::canvas::tests::assert_texts_are_clear;
 use crate::example;
 use crate::figure;
 use crate::input::RunReport;
+use linewake_kpi::convention::{Conventions, MinorStops, PlannedStops};
 use linewake_kpi::summary::{Mean, StartKind, Summary};
 
 fn figures(report: &RunReport) -> Vec<figure::Figure> {
@@ -38,6 +39,8 @@ fn nothing_made() -> RunReport {
         summary.oee_range = None;
         summary.availability = none;
         summary.performance = None;
+        summary.availability_iso = none;
+        summary.performance_iso = None;
         summary.quality = None;
         summary.quality_without_in_line = None;
         summary.packs.total_packs = none;
@@ -47,7 +50,7 @@ fn nothing_made() -> RunReport {
         summary.shifts.truncate(1);
         for shift in &mut summary.shifts {
             (shift.good_packs, shift.total_packs, shift.oee) = (0, 0, 0.0);
-            (shift.performance, shift.quality) = (None, None);
+            (shift.performance, shift.performance_iso, shift.quality) = (None, None, None);
         }
         for hour in &mut summary.output {
             (hour.good_packs, hour.range) = (none, None);
@@ -185,6 +188,50 @@ fn headline_tells_both_starts_and_keeps_mean_and_range_apart() {
     assert!(page.contains("short stop limit of 300\u{a0}s"));
     for part in ["no claim", "qualified people and local codes", "governed by the contract"] {
         assert!(page.contains(part), "{part}");
+    }
+}
+
+/// Each convention is named on the page and in the text, its split leads, and the other split stays.
+#[test]
+fn conventions_are_named_and_both_splits_stay_visible() {
+    let chosen = |minor_stops, planned_stops| {
+        let mut report = example::report(3);
+        for summary in [&mut report.new_rolls, &mut report.long_run] {
+            summary.conventions = Conventions { minor_stops, planned_stops };
+        }
+        report
+    };
+    let cases = [
+        (MinorStops::Performance, ["A,", "P,", "A_iso,", "P_iso,"], "Minor stops are a performance loss"),
+        (MinorStops::Availability, ["A_iso,", "P_iso,", "A,", "P,"], "Minor stops are an availability loss"),
+    ];
+    for (minor_stops, order, words) in cases {
+        let report = chosen(minor_stops, PlannedStops::AsModelled);
+        let [page, text] = [crate::html(&report), crate::text(&report)];
+        assert!(page.contains(words) && text.contains(words), "{text}");
+        let starts = |line: &&str| order.iter().any(|symbol| line.starts_with(symbol));
+        let lines: Vec<&str> = text.lines().filter(starts).collect();
+        assert_eq!(lines.len(), 4, "{text}");
+        assert!(lines.iter().zip(order).all(|(line, symbol)| line.starts_with(symbol)), "{lines:?}");
+        let (_, chain) =
+            crate::charts(&report).into_iter().find(|(name, _)| name == "chain-long-run.svg").unwrap();
+        let symbol = order[0].trim_end_matches(',');
+        let label = format!(">{symbol}");
+        assert!(
+            chain.split(&label).skip(1).any(|rest| rest.starts_with(char::is_whitespace)),
+            "{symbol}: {chain}"
+        );
+    }
+    for (planned_stops, words, name) in [
+        (PlannedStops::AsModelled, "as the model says", "planned stops: as modelled"),
+        (PlannedStops::In, "All planned stops are in planned production time", "planned stops: in"),
+        (PlannedStops::Out, "are left out of planned", "planned stops: out"),
+    ] {
+        let report = chosen(MinorStops::Performance, planned_stops);
+        assert!(crate::html(&report).contains(words) && crate::text(&report).contains(words), "{words}");
+        let headline = crate::tables::headline(&[&report.long_run]).csv();
+        let named = |figure: &str| headline.lines().any(|it| it.contains(figure) && it.contains(name));
+        assert!(named(",oee,") && named(",availability_iso,"), "{headline}");
     }
 }
 

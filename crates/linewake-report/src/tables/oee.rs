@@ -4,12 +4,14 @@ use super::mean_cells;
 use crate::number;
 use crate::table::{Cell, Column, Table, TableRow, figures, words};
 use crate::wording;
+use linewake_kpi::convention::MinorStops;
 use linewake_kpi::summary::{Mean, ShiftRange, Summary};
 
 /// How the rows about cases begin.
 const OF_THEM: &str = "of them";
 
-/// Good packs, OEE and its factors, for both starts beside each other; A and P with the limit that they depend on.
+/// Good packs, OEE and its factors, for both starts beside each other; A and P with the limit that they depend on. The
+/// split that the conventions choose comes first, the other one after Q.
 pub(crate) fn factors(new_rolls: &Summary, long_run: &Summary) -> Table {
     let level = wording::level(long_run);
     let limit = number::plain(long_run.short_stop_limit_s);
@@ -33,6 +35,23 @@ pub(crate) fn factors(new_rolls: &Summary, long_run: &Summary) -> Table {
             .oee_range
             .map(|range| format!("{} to {}", number::percent_figure(range.p10), number::percent(range.p90)))
     };
+    let split_row = |minor_stops: MinorStops, place: usize| {
+        let symbol = wording::split_symbols(minor_stops)[place];
+        let limit = match minor_stops {
+            MinorStops::Performance => format!("short stop limit {limit}\u{a0}s"),
+            MinorStops::Availability => "ISO split".to_owned(),
+        };
+        let name = ["availability", "performance"][place];
+        let shown = both.map(|summary| {
+            let split = summary.split_by(minor_stops);
+            share([Some(split.availability), split.performance][place])
+        });
+        row(&format!("{symbol}, {name}, {limit}"), shown)
+    };
+    let (chosen, other) = match long_run.conventions.minor_stops {
+        MinorStops::Performance => (MinorStops::Performance, MinorStops::Availability),
+        MinorStops::Availability => (MinorStops::Availability, MinorStops::Performance),
+    };
     let mut rows = vec![
         head("Good packs a shift", both.map(|it| count(&it.good_packs))),
         row("an hour of the shift", both.map(|it| Some(number::count(an_hour(it))))),
@@ -48,16 +67,11 @@ pub(crate) fn factors(new_rolls: &Summary, long_run: &Summary) -> Table {
         row("defects in them that nothing found (escapes)", both.map(|it| Some(escapes(it)))),
         head("OEE", both.map(|it| share(Some(it.oee)))),
         row("one shift by itself, eight in ten", both.map(oee_range)),
-        row(
-            &format!("A, availability, short stop limit {limit}\u{a0}s"),
-            both.map(|it| share(Some(it.availability))),
-        ),
-        row(
-            &format!("P, performance, short stop limit {limit}\u{a0}s"),
-            both.map(|it| share(it.performance)),
-        ),
+        split_row(chosen, 0),
+        split_row(chosen, 1),
         row("Q, quality", both.map(|it| share(it.quality))),
-        row("A_iso, every stop counted, no limit", both.map(|it| share(Some(it.availability_iso)))),
+        split_row(other, 0),
+        split_row(other, 1),
         row("Q without what is still in the line", both.map(|it| share(it.quality_without_in_line))),
         row("Packs cut a shift", both.map(|it| count(&it.packs.total_packs))),
         row(
@@ -99,6 +113,15 @@ fn escapes(summary: &Summary) -> String {
 pub(crate) fn headline(starts: &[&Summary]) -> Table {
     let mut rows = Vec::new();
     for summary in starts {
+        let by_limit = wording::minor_stops_in_names(MinorStops::Performance);
+        let by_iso = wording::minor_stops_in_names(MinorStops::Availability);
+        let planned = wording::planned_stops_in_names(summary.conventions.planned_stops);
+        let convention = |figure: &str| match figure {
+            "oee" | "planned_production_time" => planned.to_owned(),
+            "availability" | "performance" => format!("{by_limit}; {planned}"),
+            "availability_iso" | "performance_iso" => format!("{by_iso}; {planned}"),
+            _ => String::new(),
+        };
         let mut add = |figure: &str, unit: &str, mean: Option<Mean>, range: Option<ShiftRange>| {
             let number = |value: Option<f64>| Cell::maybe(value, number::plain);
             rows.push(TableRow::of(vec![
@@ -110,6 +133,7 @@ pub(crate) fn headline(starts: &[&Summary]) -> Table {
                 number(mean.map(|mean| mean.n as f64)),
                 number(range.map(|range| range.p10)),
                 number(range.map(|range| range.p90)),
+                Cell::words(&convention(figure)),
             ]));
         };
         add("good_packs_per_shift", "packs", Some(summary.good_packs), summary.good_packs_range);
@@ -119,6 +143,7 @@ pub(crate) fn headline(starts: &[&Summary]) -> Table {
         add("performance", "1", summary.performance, None);
         add("quality", "1", summary.quality, None);
         add("availability_iso", "1", Some(summary.availability_iso), None);
+        add("performance_iso", "1", summary.performance_iso, None);
         add("quality_without_in_line", "1", summary.quality_without_in_line, None);
         add("long_interruptions_per_shift", "interruptions", Some(summary.long_interruptions), None);
         add("long_interruption_time_per_shift", "s", Some(summary.long_interruption_time_s), None);
@@ -144,6 +169,7 @@ pub(crate) fn headline(starts: &[&Summary]) -> Table {
             figures("shifts", "shifts"),
             figures("p10", "10th percentile"),
             figures("p90", "90th percentile"),
+            words("convention", "convention"),
         ],
         rows,
     }
@@ -168,6 +194,7 @@ pub(crate) fn shifts(summary: &Summary) -> Table {
             share(shift.performance),
             share(shift.quality),
             share(Some(shift.availability_iso)),
+            share(shift.performance_iso),
         ])
     });
     Table {
@@ -182,6 +209,7 @@ pub(crate) fn shifts(summary: &Summary) -> Table {
             percent("performance", "P"),
             percent("quality", "Q"),
             percent("availability_iso", "A_iso"),
+            percent("performance_iso", "P_iso"),
         ],
         rows: rows.collect(),
     }

@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::replicate::{Workers, replicate, run_once};
+use linewake_kpi::convention::{Conventions, MinorStops};
 use std::sync::atomic::AtomicBool;
 
 /// A small whole line with breaks.
@@ -20,7 +21,7 @@ fn plan(line: &Line) -> RunPlan {
 fn shifts_of(line: &Line, count: u64) -> Vec<ShiftResult> {
     let stop = AtomicBool::new(false);
     let workers = Workers::new(Some(2), &stop).expect("threads");
-    replicate(line, &plan(line), 7, count, &workers, &|| {}).expect("not stopped")
+    replicate(line, &plan(line), Conventions::default(), 7, count, &workers, &|| {}).expect("not stopped")
 }
 
 fn summary_of(line: &Line, shifts: &[ShiftResult]) -> Summary {
@@ -36,7 +37,7 @@ fn replications_are_the_runs_one_by_one() {
     let line = small_line();
     let shifts = shifts_of(&line, 4);
     for (replication, shift) in (0..).zip(&shifts) {
-        assert_eq!(shift, &run_once(&line, &plan(&line), 7, replication));
+        assert_eq!(shift, &run_once(&line, &plan(&line), Conventions::default(), 7, replication));
     }
     assert_ne!(shifts[0].oee.good_packs, shifts[1].oee.good_packs, "replications have luck of their own");
 }
@@ -51,6 +52,10 @@ fn a_summary_agrees_with_its_shifts() {
     let (a, p, q) = (summary.availability.mean, summary.performance, summary.quality);
     let (p, q) = (p.expect("packs were cut").mean, q.expect("packs were cut").mean);
     assert_close(summary.oee.mean, a * p * q, 1e-12);
+    let iso = summary.split_by(MinorStops::Availability);
+    let p_iso = iso.performance.expect("packs were cut").mean;
+    assert_close(summary.oee.mean, iso.availability.mean * p_iso * q, 1e-12);
+    assert!(iso.availability.mean < a && p_iso > p, "there were minor stops");
     assert_close(summary.ledger.residual_packs(), 0.0, 1e-6);
     assert_close(summary.window_s, 3.0 * 3600.0 - 900.0, 0.0);
     assert_eq!(summary.balance.as_ref().map(linewake_kpi::summary::Balance::difference), Some(0));
@@ -70,7 +75,7 @@ fn a_summary_agrees_with_its_shifts() {
 #[test]
 fn a_cause_that_is_missing_in_a_shift_counts_there_as_nothing() {
     let line = small_line();
-    let shift = run_once(&line, &plan(&line), 7, 0);
+    let shift = run_once(&line, &plan(&line), Conventions::default(), 7, 0);
     let mut without = shift.clone();
     let cause = without.ledger.causes.remove(0);
     let summary = summary_of(&line, &[shift.clone(), without]);
