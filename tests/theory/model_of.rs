@@ -67,6 +67,17 @@ pub(crate) fn model_of(check: &Check) -> Result<Model, Reason> {
     Ok(model(&check.id, stations, workers, unit))
 }
 
+/// The serial line of a check whose machines keep a finished piece in any stop: the other convention of L3.
+pub(crate) fn model_that_holds(check: &Check) -> Model {
+    let (mut stations, workers) = serial(&check.parameters, Unit::Second);
+    for station in &mut stations {
+        if let Some(machine) = station.get_mut("machine") {
+            machine["holds_in_stops"] = json!(true);
+        }
+    }
+    model(&check.id, stations, workers, Unit::Second)
+}
+
 /// Unit of time of a check.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Unit {

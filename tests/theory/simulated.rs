@@ -5,7 +5,7 @@ use crate::checks::{self, Check, Reference};
 use crate::compare::{Sample, judge};
 use crate::identities::{self, Deviation};
 use crate::measured::Measured;
-use crate::model_of::{Model, model_of};
+use crate::model_of::{model_of, model_that_holds};
 use crate::quantities::Seen;
 use crate::replications::{Lengths, replicate};
 use crate::row::{Row, RunSet, Verdict};
@@ -104,7 +104,7 @@ pub(crate) fn run_check(check: &Check, set: RunSet, seed: u64) -> Simulated {
     let second: OnceCell<Seen<'_>> = OnceCell::new();
     let judge_one = |value: &Reference| {
         if value.quantity == "throughput_if_down_station_cannot_release" {
-            return not_expressible(&blank, value, &other_convention(&model));
+            return other_convention(&blank, check, value, lengths, seed);
         }
         let row = Row { note: note_of(check, value), ..blank.clone() };
         let again = || {
@@ -157,13 +157,19 @@ fn note_of(check: &Check, value: &Reference) -> String {
     }
 }
 
-fn other_convention(model: &Model) -> String {
-    format!(
-        "The value of the other convention: here a finished piece may leave a machine in a stop. Ours is the throughput \
-         above ({} machines); {} tells the two apart.",
-        model.machines.len(),
-        crate::free_checks::CONVENTIONS
-    )
+/// The throughput when a finished piece stays in a machine during its stops.
+fn other_convention(blank: &Row, check: &Check, value: &Reference, lengths: Lengths, seed: u64) -> Row {
+    let model = model_that_holds(check);
+    let run = |lengths, seed| {
+        let seen = Seen { model: &model, windows: replicate(&model, lengths, seed, false) };
+        let ours = seen.quantity("throughput").expect("every line has a throughput");
+        Sample { ours, reference_error: 0.0 }
+    };
+    let row = Row {
+        model: format!("{}; machines with holds_in_stops: a finished piece stays in a stop", blank.model),
+        ..blank.clone()
+    };
+    judge(row, value, run(lengths, seed), || run(lengths.four_times(), seed + 1))
 }
 
 pub(crate) fn not_expressible(blank: &Row, value: &Reference, why: &str) -> Row {

@@ -220,6 +220,7 @@ fn unit_of(line: &Line, number: StationIndex, streams: &Streams) -> Unit {
         StationKind::Gate(spec) => Unit::Gate(Box::new(Gate::new(line, number, spec, streams))),
         StationKind::CasePacker(spec) => Unit::CasePacker(CasePacker::new(spec)),
         StationKind::Machine(spec) => Unit::Machine(Box::new(Machine {
+            holds_in_stops: spec.holds_in_stops,
             process: Draw::new(streams, id, "process", &spec.process_s),
             source: (number == 0).then_some(0),
             own_defects: if number == 0 { OwnDefects::new(line, id, streams) } else { OwnDefects::none() },

@@ -268,6 +268,11 @@ impl World<'_> {
             Unit::RigidBelt(_) => self.belt_pauses(station),
             Unit::Former(_) => self.former_pauses(station),
             Unit::Accumulator(_) => self.accumulator_pauses(station),
+            Unit::Machine(_) => {
+                self.timers.pause(motion, self.now);
+                let machine = self.machine(station);
+                machine.holds_piece |= machine.holds_in_stops;
+            }
             // Product prepared, arriving or cut keeps what is left of its time.
             _ => {
                 self.timers.pause(motion, self.now);

@@ -410,6 +410,8 @@ pub struct CasePacker {
 pub struct Machine {
     /// Processing time in seconds.
     pub process_s: Distribution,
+    /// A finished piece stays in the machine during any own stop, as it does in a count stop (default: it may leave).
+    pub holds_in_stops: bool,
 }
 
 /// Arrivals at the head of a line of generic machines.

@@ -42,6 +42,16 @@ fn in_any_other_stop_a_finished_piece_may_leave() {
     assert_eq!(run.states_between("a", 2.0, 11.0), "2 blocked, 3 stopped_repair injected, 10 running");
 }
 
+/// Unless the machine holds it: the same stop keeps the piece of 2 until 10, although b is free at 3.5. The next one is begun at
+/// 10, is finished at 11, and b takes it at 12.5.
+#[test]
+fn a_machine_may_hold_its_finished_piece_in_any_stop() {
+    let mut a = machine("a", "1 s");
+    a["machine"]["holds_in_stops"] = json!(true);
+    let run = row(json!([a, machine("b", "2.5 s")])).run_stopped(&[("a", 3.0, 7.0)]);
+    assert_eq!(run.first_times("b", PackStep::Entered, 3), seconds(&[1.0, 10.0, 12.5]));
+}
+
 /// A machine in a stop takes no piece: b stands from 0.5 to 7.0, and a keeps its piece of 1.
 #[test]
 fn a_machine_in_a_stop_takes_no_piece() {

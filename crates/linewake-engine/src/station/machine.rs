@@ -19,6 +19,8 @@ pub(crate) struct Machine {
     pub(crate) finished: bool,
     /// A count stop holds the piece of its cycle.
     pub(crate) holds_piece: bool,
+    /// Any own stop holds a finished piece.
+    pub(crate) holds_in_stops: bool,
 }
 
 unit_getter!(machine, Machine, Machine);

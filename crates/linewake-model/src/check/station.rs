@@ -59,6 +59,7 @@ impl Checker<'_> {
             StationSpec::CasePacker(packer) => StationKind::CasePacker(self.case_packer(packer, path)),
             StationSpec::Machine(machine) => StationKind::Machine(Machine {
                 process_s: self.times(&machine.process, Use::Between, &path.key("process")),
+                holds_in_stops: machine.holds_in_stops.unwrap_or(false),
             }),
             StationSpec::Arrivals(arrivals) => StationKind::Arrivals(Arrivals {
                 between_s: self.times(&arrivals.between, Use::Between, &path.key("between")),

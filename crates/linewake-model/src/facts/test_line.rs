@@ -50,7 +50,7 @@ pub(super) fn station(id: &str, kind: StationKind) -> Station {
 
 /// A generic machine with stops.
 pub(super) fn machine(id: &str, process_s: Distribution, stops: Vec<StopMode>) -> Station {
-    Station { stops, ..station(id, StationKind::Machine(Machine { process_s })) }
+    Station { stops, ..station(id, StationKind::Machine(Machine { process_s, holds_in_stops: false })) }
 }
 
 /// A table without transit time.

@@ -294,6 +294,8 @@ spec_station! {
     pub struct MachineSpec {
         /// Processing time.
         pub process: TimeDistribution,
+        /// A finished piece stays in the machine during any own stop, as in a count stop (default false: it may leave).
+        pub holds_in_stops: Option<bool>,
     }
 }
 
