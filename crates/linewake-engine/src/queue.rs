@@ -106,8 +106,10 @@ impl Timers {
             self.stale &= self.stale - 1;
             self.look_again(block);
         }
-        let mut key = IDLE;
+        // The two smallest of all blocks: the second only to see whether it is of the same moment.
+        let (mut key, mut second) = (IDLE, IDLE);
         for smallest in &self.smallest {
+            second = second.min(key.max(*smallest));
             key = key.min(*smallest);
         }
         if key == IDLE {
@@ -117,9 +119,8 @@ impl Timers {
         let place = (key & ((1 << PLACE_BITS) - 1)) as usize;
         // Within a block the first place has the smallest rank. What is left to settle is a timer of the same moment in
         // another block, or another timer of the same station, which lies right behind.
-        let blocks = self.smallest.iter().filter(|smallest| **smallest >> PLACE_BITS == due).count();
         let same_moment_behind = self.keys.get(place + 1).is_some_and(|key| *key >> PLACE_BITS == due);
-        if blocks > 1 || same_moment_behind {
+        if second >> PLACE_BITS == due || same_moment_behind {
             return (Moment(due), self.first_among_equals(due, place));
         }
         (Moment(due), Timer(place as u32))
