@@ -4,8 +4,10 @@ mod acceptance_runs;
 mod broken_rules;
 mod checks;
 mod compare;
+mod coverage;
 mod free_checks;
 mod identities;
+mod kpi;
 mod legal_metrology;
 mod measured;
 mod model_of;
@@ -15,6 +17,8 @@ mod quantities;
 mod recursion;
 mod replications;
 mod row;
+mod samplers;
+mod shared_luck;
 mod simulated;
 mod statistics;
 mod vectors;
@@ -32,6 +36,10 @@ fn families(set: RunSet) -> Vec<Family> {
         family(free_checks::TITLE, free_checks::rows(&simulated, set)),
         family("S. Statistics", statistics::rows(set)),
         family("Vectors of statistics and KPI arithmetic", vectors::rows(set)),
+        family("KPI arithmetic", kpi::rows(set)),
+        family("Coverage of the intervals", coverage::rows(set)),
+        family("Samplers", samplers::rows(set)),
+        family("Common random numbers", shared_luck::rows(set)),
         Family {
             title: "Legal metrology",
             rows: legal_metrology::rows(set),
