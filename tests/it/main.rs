@@ -3,6 +3,7 @@
 mod bracket;
 mod broken_models;
 mod cli;
+mod conventions;
 mod hand_facts;
 mod options;
 mod properties;
