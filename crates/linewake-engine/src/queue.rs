@@ -40,6 +40,14 @@ const PLACE_BITS: u32 = 12;
 /// Due times later than this are never reached: a run is shorter.
 const LATEST: u64 = (1 << (64 - PLACE_BITS)) - 2;
 
+/// Smallest of a block, in pairs: a chain of sixteen comparisons would wait for itself.
+#[inline]
+fn least(keys: &[u64; BLOCK]) -> u64 {
+    let pair = |a: usize| keys[a].min(keys[a + 8]);
+    let four = |a: usize| pair(a).min(pair(a + 4));
+    four(0).min(four(2)).min(four(1).min(four(3)))
+}
+
 /// A timer that is asked for before the array is laid out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct Wanted {
@@ -47,6 +55,15 @@ pub(crate) struct Wanted {
     pub(crate) rank: u16,
     /// A main motion, set again and again, as opposed to what is seldom set.
     pub(crate) is_motion: bool,
+}
+
+/// What is kept of a timer besides its key.
+#[derive(Clone, Copy, Debug)]
+struct Note {
+    /// When it was set, as a count.
+    set_as: u64,
+    /// Time that was left when it was paused; the largest number if it was not.
+    left: u64,
 }
 
 /// All timers of a run.
@@ -60,10 +77,8 @@ pub(crate) struct Timers {
     stale: u64,
     /// Rank of each timer.
     ranks: Vec<u16>,
-    /// When it was set, as a count.
-    set_as: Vec<u64>,
-    /// Time that was left when it was paused; the largest number if it was not.
-    left: Vec<u64>,
+    /// What else is known of each timer.
+    notes: Vec<Note>,
     sequence: u64,
 }
 
@@ -91,8 +106,7 @@ impl Timers {
             smallest: vec![IDLE; places / BLOCK],
             stale: 0,
             ranks,
-            set_as: vec![0; places],
-            left: vec![u64::MAX; places],
+            notes: vec![Note { set_as: 0, left: u64::MAX }; places],
             sequence: 0,
         };
         (empty, timers)
@@ -126,13 +140,10 @@ impl Timers {
         (Moment(due), Timer(place as u32))
     }
 
+    #[inline]
     fn look_again(&mut self, block: usize) {
         if let Some(keys) = self.keys.as_chunks::<BLOCK>().0.get(block) {
-            let mut least = IDLE;
-            for key in keys {
-                least = least.min(*key);
-            }
-            self.smallest[block] = least;
+            self.smallest[block] = least(keys);
         }
     }
 
@@ -141,7 +152,7 @@ impl Timers {
         let mut best = place;
         for (other, key) in self.keys.iter().enumerate() {
             if *key >> PLACE_BITS == due
-                && (self.ranks[other], self.set_as[other]) < (self.ranks[best], self.set_as[best])
+                && (self.ranks[other], self.notes[other].set_as) < (self.ranks[best], self.notes[best].set_as)
             {
                 best = other;
             }
@@ -154,16 +165,23 @@ impl Timers {
     pub(crate) fn set(&mut self, timer: Timer, due: Moment) {
         let place = timer.place();
         self.sequence += 1;
-        self.set_as[place] = self.sequence;
-        self.left[place] = u64::MAX;
+        self.notes[place] = Note { set_as: self.sequence, left: u64::MAX };
         self.store(place, due.0.min(LATEST) << PLACE_BITS | place as u64);
     }
 
     /// Takes the timer off.
     #[inline]
     pub(crate) fn cancel(&mut self, timer: Timer) {
-        self.left[timer.place()] = u64::MAX;
+        self.notes[timer.place()].left = u64::MAX;
         self.store(timer.place(), IDLE);
+    }
+
+    /// Takes off the timer that [`Timers::next`] has given; it may be set again by what it triggers.
+    #[inline]
+    pub(crate) fn fire(&mut self, timer: Timer) {
+        let place = timer.place();
+        self.keys[place] = IDLE;
+        self.stale |= 1 << (place / BLOCK);
     }
 
     #[inline]
@@ -188,13 +206,13 @@ impl Timers {
     pub(crate) fn pause(&mut self, timer: Timer, now: Moment) {
         if let Some(due) = self.due(timer) {
             self.cancel(timer);
-            self.left[timer.place()] = due.since(now).0;
+            self.notes[timer.place()].left = due.since(now).0;
         }
     }
 
     /// Lets the clock of a paused timer go on; nothing if it was not paused.
     pub(crate) fn resume(&mut self, timer: Timer, now: Moment) {
-        let left = std::mem::replace(&mut self.left[timer.place()], u64::MAX);
+        let left = std::mem::replace(&mut self.notes[timer.place()].left, u64::MAX);
         if left != u64::MAX {
             self.set(timer, now + Span(left));
         }
@@ -261,7 +279,7 @@ mod tests {
         for _ in 0..50_000 {
             let (at, timer) = all.next();
             let order = |timer: &Timer| {
-                (all.due(*timer).unwrap().0, all.ranks[timer.place()], all.set_as[timer.place()])
+                (all.due(*timer).unwrap().0, all.ranks[timer.place()], all.notes[timer.place()].set_as)
             };
             let plain =
                 t.iter().filter(|timer| all.due(**timer).is_some()).min_by_key(|timer| order(timer)).unwrap();

@@ -153,23 +153,31 @@ impl World<'_> {
 
     /// Writes the state changes of this instant, in line order; a state of length zero leaves no row.
     pub(crate) fn flush(&mut self) {
-        if self.changed.len() > 1 {
-            self.changed.sort_unstable();
+        if let [station] = self.changed[..] {
+            self.changed.clear();
+            return self.write_state(station);
         }
+        self.changed.sort_unstable();
         let mut changed = std::mem::take(&mut self.changed);
         for station in changed.drain(..) {
-            let frame = &mut self.frames[station];
-            let (to, reason) = frame.shown();
-            let (from, reason_before) = frame.written;
-            let follows_on = std::mem::take(&mut frame.stop_began) && frame.is_held();
-            if ((from, reason_before) == (to, reason) && !follows_on) || !frame.has_states {
-                continue;
-            }
-            frame.written = (to, reason);
-            let kind = self.state_row(station, from, to, reason);
-            self.emit(station, kind);
+            self.write_state(station);
         }
         self.changed = changed;
+    }
+
+    /// Writes the state of the station if it is not the one last written.
+    #[inline]
+    fn write_state(&mut self, station: StationIndex) {
+        let frame = &mut self.frames[station];
+        let (to, reason) = frame.shown();
+        let (from, reason_before) = frame.written;
+        let follows_on = std::mem::take(&mut frame.stop_began) && frame.is_held();
+        if ((from, reason_before) == (to, reason) && !follows_on) || !frame.has_states {
+            return;
+        }
+        frame.written = (to, reason);
+        let kind = self.state_row(station, from, to, reason);
+        self.emit(station, kind);
     }
 
     #[inline]
@@ -295,7 +303,7 @@ impl World<'_> {
 
     /// Works off one timer.
     pub(crate) fn fire(&mut self, timer: Timer, station: StationIndex, task: Task) {
-        self.timers.cancel(timer);
+        self.timers.fire(timer);
         match task {
             Task::Motion => self.motion_ends(station),
             Task::SecondMotion => match &self.units[station] {
