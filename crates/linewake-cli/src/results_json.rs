@@ -2,7 +2,7 @@
 //! gives the same bytes.
 
 use linewake_kpi::convention::{MinorStops, Split};
-use linewake_kpi::summary::{Mean, Summary};
+use linewake_kpi::summary::{Mean, StartKind, Summary};
 use linewake_report::input::{AnalyticFigure, RunReport};
 use serde::Serialize;
 
@@ -14,13 +14,18 @@ struct Results<'a> {
     schema: &'static str,
     program_version: &'a str,
     model: Model<'a>,
-    seed: u64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    seed: Option<u64>,
     shifts: usize,
     shift_length_s: f64,
     warm_up_s: f64,
     without_simulation: Vec<Figure<'a>>,
-    new_rolls: Start<'a>,
-    long_run: Start<'a>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    new_rolls: Option<Start<'a>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    long_run: Option<Start<'a>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    logged: Option<Start<'a>>,
 }
 
 /// The summary of one kind of start. Its keys mean the same whatever the conventions; `split` is what they choose.
@@ -55,6 +60,7 @@ struct Figure<'a> {
 
 /// The text of results.json.
 pub(crate) fn text(report: &RunReport) -> String {
+    let start = |kind| report.summaries.iter().find(|summary| summary.start == kind).map(start);
     let results = Results {
         schema: SCHEMA,
         program_version: &report.program_version,
@@ -68,8 +74,9 @@ pub(crate) fn text(report: &RunReport) -> String {
         shift_length_s: report.plan.hours * 3600.0,
         warm_up_s: report.plan.warm_up_s,
         without_simulation: report.figures_without_simulation.iter().map(figure).collect(),
-        new_rolls: start(&report.new_rolls),
-        long_run: start(&report.long_run),
+        new_rolls: start(StartKind::NewRolls),
+        long_run: start(StartKind::LongRun),
+        logged: start(StartKind::Logged),
     };
     let mut text = serde_json::to_string_pretty(&results).unwrap_or_default();
     text.push('\n');

@@ -36,6 +36,8 @@ pub enum StartKind {
     NewRolls,
     /// Consumables part used, warm-up dropped: a shift of the long run.
     LongRun,
+    /// As a log has it that does not tell how its shift began, such as one of a real line.
+    Logged,
 }
 
 /// What the shifts of one kind of start amounted to.

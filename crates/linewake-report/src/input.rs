@@ -1,28 +1,82 @@
-//! What a report of a run is made from: plain data, filled in by the caller.
+//! What a report is made from: plain data, filled in by the caller.
 
 use linewake_kpi::summary::Summary;
 
-/// Everything that the report of one run shows.
+/// Everything that the report of one run, or of logs, shows.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RunReport {
     /// Which model.
     pub model: ModelIdentity,
     /// Version of the program, for example "0.1.0".
     pub program_version: String,
-    /// Seed of the run.
-    pub seed: u64,
+    /// Seed of the run; `None` of logs that tell none.
+    pub seed: Option<u64>,
     /// The command that makes this result again, as typed.
     pub command: String,
     /// Number of runs for each kind of start, and their length.
     pub plan: PlanFacts,
-    /// Shifts that start with everything new; its `start` is `NewRolls`.
-    pub new_rolls: Summary,
-    /// Shifts of the long run; its `start` is `LongRun`.
-    pub long_run: Summary,
+    /// One for each kind of start that there is, at least one; a run has shifts that start with new rolls, then those
+    /// of the long run.
+    pub summaries: Vec<Summary>,
+    /// The logs that it was read from; `None` for a report that comes straight from a simulation.
+    pub logs: Option<LogsRead>,
     /// Figures that need no simulation, where they are known; may be empty.
     pub figures_without_simulation: Vec<AnalyticFigure>,
     /// What the model assumes, in groups; for example the stations with their stops.
     pub assumptions: Vec<AssumptionGroup>,
+}
+
+impl RunReport {
+    /// The summary that leads: the last one, which is the long run where there is one.
+    ///
+    /// # Panics
+    /// If there is none.
+    #[must_use]
+    pub fn main(&self) -> &Summary {
+        self.summaries.last().expect("a report has at least one summary")
+    }
+
+    /// The other ones, shown beside it or folded away.
+    pub fn others(&self) -> impl Iterator<Item = &Summary> {
+        self.summaries.iter().rev().skip(1).rev()
+    }
+}
+
+/// The logs that a report was read from, and what was wrong with them.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct LogsRead {
+    /// One for each log, in the order in which they were read.
+    pub logs: Vec<LogRead>,
+    /// What the report of the run itself shows and these logs do not tell, in words.
+    pub not_told: Vec<String>,
+    /// Figures that need logs at pack detail, in words: they are not in the report.
+    pub need_packs: Vec<String>,
+}
+
+/// One log.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct LogRead {
+    /// The file as named by the user.
+    pub file: String,
+    /// Rows read, those of the header and the column names among them.
+    pub rows: u64,
+    /// Where and why the log breaks off, in words; `None` for a whole one.
+    pub broken_off: Option<String>,
+    /// Rows of a stop list that were repaired or left out, listed in tables/dirty-rows.csv.
+    pub dirty_rows: Vec<DirtyRow>,
+}
+
+/// A row of a stop list that is not as it should be.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct DirtyRow {
+    /// Line of the file, from 1.
+    pub line: u64,
+    /// What is wrong, in one word or two.
+    pub kind: String,
+    /// What is wrong with it, in words.
+    pub what: String,
+    /// What was done: how it was repaired, or that it was left out.
+    pub done: String,
 }
 
 /// Which model was run.

@@ -38,8 +38,8 @@ pub fn html(report: &RunReport) -> String {
 #[must_use]
 pub fn charts(report: &RunReport) -> Vec<(String, String)> {
     let file = |figure: Figure| (format!("{}.svg", figure.name), figure.wide.svg);
-    let mut files = vec![file(figure::shifts(&[&report.new_rolls, &report.long_run]))];
-    for summary in [&report.new_rolls, &report.long_run] {
+    let mut files = vec![file(figure::shifts(&report.summaries))];
+    for summary in &report.summaries {
         files.extend(
             [
                 figure::chain(summary),
@@ -62,8 +62,8 @@ pub fn charts(report: &RunReport) -> Vec<(String, String)> {
 #[must_use]
 pub fn tables(report: &RunReport) -> Vec<(String, String)> {
     let file = |table: Table| (format!("{}.csv", table.name), table.csv());
-    let mut files = vec![file(tables::headline(&[&report.new_rolls, &report.long_run]))];
-    for summary in [&report.new_rolls, &report.long_run] {
+    let mut files = vec![file(tables::headline(&report.summaries))];
+    for summary in &report.summaries {
         files.extend(
             [
                 tables::ledger(summary),

@@ -11,6 +11,7 @@ use crate::figure::Figure;
 use crate::input::RunReport;
 use crate::style::SHEET;
 use crate::table::Table;
+use linewake_kpi::summary::StartKind;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 /// What the page may do: show itself.
@@ -55,7 +56,13 @@ pub(crate) fn page(report: &RunReport) -> String {
             }
             body {
                 header.top {
-                    p.kicker { "Simulated production of a whole line, an estimate" }
+                    p.kicker {
+                        @if report.main().start == StartKind::Logged {
+                            "Production of a whole line, from its log"
+                        } @else {
+                            "Simulated production of a whole line, an estimate"
+                        }
+                    }
                     h1 { (report.model.name) }
                     @if !report.model.about.is_empty() { p.quiet { (report.model.about) } }
                     (headline::headline(report))
@@ -73,7 +80,8 @@ pub(crate) fn page(report: &RunReport) -> String {
                 }
                 footer {
                     "Made by linewake " (report.program_version) " from model " code { (short(&report.model.digest)) }
-                    ", seed " (report.seed) ". An estimate, no claim and no warranty; see "
+                    @if let Some(seed) = report.seed { ", seed " (seed) }
+                    ". An estimate, no claim and no warranty; see "
                     a href="#cautions" { "Cautions" } "."
                 }
             }

@@ -15,16 +15,16 @@ const STOPS: usize = 10;
 
 /// The text.
 pub(crate) fn text(report: &RunReport) -> String {
-    let (new_rolls, long_run) = (&report.new_rolls, &report.long_run);
+    let long_run = report.main();
     let mut text = String::new();
     let mut add = |part: &str| {
         text.push_str(part);
         text.push('\n');
     };
     add(&filled(&report.model.name));
-    add(&filled(&sentence(new_rolls, long_run)));
-    add(&filled(&range_sentence(new_rolls, long_run)));
-    add(&without_caption(&tables::factors(new_rolls, long_run), usize::MAX));
+    add(&filled(&sentence(&report.summaries)));
+    add(&filled(&range_sentence(&report.summaries)));
+    add(&without_caption(&tables::factors(&report.summaries), usize::MAX));
     add(&filled(&wording::conventions(long_run).join(" ")));
     add(&format!("From design to good, packs a shift {}:", wording::start(long_run.start)));
     add(&groups(long_run));
@@ -34,18 +34,18 @@ pub(crate) fn text(report: &RunReport) -> String {
     } else {
         add(&without_caption(&short_pareto(long_run), STOPS));
     }
-    for summary in [new_rolls, long_run] {
+    for summary in &report.summaries {
         add(&balance(summary));
     }
-    for summary in [new_rolls, long_run] {
+    for summary in &report.summaries {
         for doubt in &summary.doubts {
             add(&filled(&format!("Doubt about the shifts {}: {doubt}.", wording::starts(summary.start))));
         }
     }
+    let seed = report.seed.map_or_else(String::new, |seed| format!("Seed {seed}, "));
     add(&filled(&format!(
-        "Seed {}, model {}, linewake {}. An estimate; food safety limits, guarding and legal weights are for \
+        "{seed}model {}, linewake {}. An estimate; food safety limits, guarding and legal weights are for \
          qualified people and local codes.",
-        report.seed,
         report.model.digest.chars().take(12).collect::<String>(),
         report.program_version
     )));

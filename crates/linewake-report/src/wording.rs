@@ -38,6 +38,7 @@ pub(crate) fn start(start: StartKind) -> &'static str {
     match start {
         StartKind::NewRolls => "that starts with new rolls",
         StartKind::LongRun => "of the long run",
+        StartKind::Logged => "as logged",
     }
 }
 
@@ -46,6 +47,7 @@ pub(crate) fn starts(start: StartKind) -> &'static str {
     match start {
         StartKind::NewRolls => "that start with new rolls",
         StartKind::LongRun => "of the long run",
+        StartKind::Logged => "as logged",
     }
 }
 
@@ -54,6 +56,7 @@ pub(crate) fn start_heading(start: StartKind) -> &'static str {
     match start {
         StartKind::NewRolls => "new rolls",
         StartKind::LongRun => "long run",
+        StartKind::Logged => "as logged",
     }
 }
 
@@ -62,19 +65,51 @@ pub(crate) fn start_in_names(start: StartKind) -> &'static str {
     match start {
         StartKind::NewRolls => "new-rolls",
         StartKind::LongRun => "long-run",
+        StartKind::Logged => "logged",
     }
+}
+
+/// The same as a key of columns.
+pub(crate) fn start_key(start: StartKind) -> &'static str {
+    match start {
+        StartKind::NewRolls => "new_rolls",
+        StartKind::LongRun => "long_run",
+        StartKind::Logged => "logged",
+    }
+}
+
+/// How the shifts came to be known.
+pub(crate) fn seen(start: StartKind) -> &'static str {
+    match start {
+        StartKind::NewRolls | StartKind::LongRun => "simulated",
+        StartKind::Logged => "logged",
+    }
+}
+
+/// Heading of a table that is folded away, since the leading one is another start.
+pub(crate) fn the_same(start: StartKind) -> String {
+    format!("The same for a shift {}", self::start(start))
 }
 
 /// What a figure or table is the mean of.
 pub(crate) fn mean_of(summary: &Summary) -> String {
-    format!("mean of {} {}", shifts(summary), starts(summary.start))
+    format!("mean of {}", mean_of_shifts(summary))
+}
+
+/// "30 simulated shifts of 8 h of the long run".
+pub(crate) fn mean_of_shifts(summary: &Summary) -> String {
+    match summary.start {
+        StartKind::Logged => shifts(summary),
+        start => format!("{} {}", shifts(summary), starts(start)),
+    }
 }
 
 /// "30 simulated shifts of 8 h".
 pub(crate) fn shifts(summary: &Summary) -> String {
     let many = summary.shifts.len();
     let word = if many == 1 { "shift" } else { "shifts" };
-    format!("{} simulated {word} of {}", number::fixed(many as f64, 0), number::duration(summary.window_s))
+    let (many, seen) = (number::fixed(many as f64, 0), seen(summary.start));
+    format!("{many} {seen} {word} of {}", number::duration(summary.window_s))
 }
 
 /// "95 %".

@@ -110,6 +110,19 @@ fn capacity_zero_is_a_direct_hand_over() {
     assert!(run.states("filler").starts_with("0 running, 2 blocked, 4 running, 5 blocked, 7 running"));
 }
 
+/// Its count stops strike all the same: after the third piece, handed on at 3, nothing passes until 8; the filler keeps the piece
+/// of 4 until then and makes the next by 9. After the sixth, at 10, it stands until 15.
+#[test]
+fn a_direct_hand_over_has_its_count_stops() {
+    let stop =
+        json!({ "reason": "gate shut", "after": { "pieces": 3 }, "duration": "5 s", "attended": false });
+    let run = with_table("1 s", json!({ "capacity": 0, "transit": "4 s", "stops": [stop] }), "0.5 s").run();
+    assert_eq!(
+        run.first_times("sealer", PackStep::Entered, 7),
+        seconds(&[1.0, 2.0, 3.0, 8.0, 9.0, 10.0, 15.0])
+    );
+}
+
 /// An unlimited table never fills: 59 pieces in a minute, one of them in the sealer for 100 s.
 #[test]
 fn an_unlimited_table_never_fills() {

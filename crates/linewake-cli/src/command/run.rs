@@ -57,15 +57,15 @@ pub(crate) fn run(options: &Run, console: &mut Console<'_>) -> Result<Exit, Fail
             file: file.name.clone(),
         },
         program_version: env!("CARGO_PKG_VERSION").to_owned(),
-        seed,
+        seed: Some(seed),
         command: command(options, seed),
         plan: PlanFacts {
             shifts: usize::try_from(options.shifts).unwrap_or(usize::MAX),
             hours: plans.new_rolls.horizon.seconds() / 3600.0,
             warm_up_s: options.warm_up,
         },
-        new_rolls,
-        long_run,
+        summaries: vec![new_rolls, long_run],
+        logs: None,
         figures_without_simulation: figures(&facts(line).output),
         assumptions: linewake_report::assumptions::groups(line),
     };

@@ -102,6 +102,9 @@ impl World<'_> {
             let taken = !self.frames[station].is_held() && self.offer(station, piece);
             if taken {
                 self.books.add_made(station, 1);
+                if self.count_cycle(station) {
+                    self.strike_if_due(station);
+                }
             }
             return taken;
         }

@@ -18,8 +18,9 @@ const DOTS: f64 = 64.0;
 const LINES: f64 = 76.0;
 
 /// The shifts of both starts on one scale.
-pub(crate) fn shifts(starts: &[&Summary]) -> Figure {
-    let title = "Good packs of every simulated shift".to_owned();
+pub(crate) fn shifts(starts: &[Summary]) -> Figure {
+    let seen = starts.first().map_or("simulated", |summary| wording::seen(summary.start));
+    let title = format!("Good packs of every {seen} shift");
     let described = starts.iter().map(|summary| {
         let range = summary.good_packs_range.map_or_else(String::new, |range| {
             format!(", 10th to 90th percentile {}", number::range(range, "to"))
@@ -34,9 +35,9 @@ pub(crate) fn shifts(starts: &[&Summary]) -> Figure {
     let draw = |layout: &str, width: f64| {
         draw(starts, Canvas::new(&format!("shifts-{layout}"), width), &title, &description)
     };
-    let level = starts.first().map_or_else(String::new, |summary| wording::level(summary));
+    let level = starts.first().map_or_else(String::new, wording::level);
     let caption = format!(
-        "A dot is one simulated shift (with very many shifts, columns). The upper line is where eight of ten single shifts fall (10th to 90th \
+        "A dot is one {seen} shift (with very many shifts, columns). The upper line is where eight of ten single shifts fall (10th to 90th \
          percentile); more runs do not make it shorter. The lower, heavy line is the {level} interval of the mean; \
          more runs do."
     );
@@ -44,7 +45,7 @@ pub(crate) fn shifts(starts: &[&Summary]) -> Figure {
     Figure { name: "shifts".to_owned(), title, caption, wide, narrow }
 }
 
-fn draw(starts: &[&Summary], mut canvas: Canvas, title: &str, description: &str) -> Drawing {
+fn draw(starts: &[Summary], mut canvas: Canvas, title: &str, description: &str) -> Drawing {
     let width = canvas.width();
     let (low, high) = ends(starts);
     let edge = SMALL.width(&number::fixed(high, 1)) / 2.0 + 2.0;
@@ -69,7 +70,7 @@ fn draw(starts: &[&Summary], mut canvas: Canvas, title: &str, description: &str)
 }
 
 /// Ends of the scale: all shifts, ranges and intervals, and a little more.
-fn ends(starts: &[&Summary]) -> (f64, f64) {
+fn ends(starts: &[Summary]) -> (f64, f64) {
     let values = starts.iter().flat_map(|summary| {
         let mean = summary.good_packs;
         let half = mean.half_width.unwrap_or(0.0);

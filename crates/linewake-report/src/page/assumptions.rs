@@ -5,23 +5,26 @@ use crate::input::{AssumptionGroup, RunReport};
 use crate::number;
 use crate::wording;
 use linewake_kpi::definition::KPIS;
+use linewake_kpi::summary::StartKind;
 use maud::{Markup, html};
 
 pub(super) fn assumptions(report: &RunReport) -> Section {
-    let (plan, long_run) = (&report.plan, &report.long_run);
+    let (plan, long_run) = (&report.plan, report.main());
     let [minor_stops, planned_stops] = wording::conventions(long_run);
     let body = html! {
         h3 { "This run" }
         p { "The command that makes it again:" }
         pre { code { (report.command) } }
         dl.facts {
-            dt { "seed" } dd { (report.seed) }
+            @if let Some(seed) = report.seed { dt { "seed" } dd { (seed) } }
             dt { "shifts" } dd {
                 (number::fixed(plan.shifts as f64, 0)) " of each kind, " (number::plain(plan.hours)) "\u{a0}h each"
             }
-            dt { "warm-up" } dd {
-                (number::duration(plan.warm_up_s)) ", dropped before each shift of the long run; none before a shift "
-                "that starts with new rolls"
+            @if report.main().start != StartKind::Logged {
+                dt { "warm-up" } dd {
+                    (number::duration(plan.warm_up_s)) ", dropped before each shift of the long run; none before a shift "
+                    "that starts with new rolls"
+                }
             }
             @if !report.model.file.is_empty() { dt { "model file" } dd { code { (report.model.file) } } }
             dt { "model digest" } dd { code { (report.model.digest) } }
@@ -66,7 +69,7 @@ pub(super) fn assumptions(report: &RunReport) -> Section {
                             }
                         }
                         tr.sum {
-                            th scope="row" { "simulated, long run" }
+                            th scope="row" { (wording::seen(long_run.start)) ", " (wording::start_heading(long_run.start)) }
                             td.n { (number::fixed(long_run.good_packs.mean * 3600.0 / long_run.window_s.max(1.0), 1)) }
                             td { "good packs an hour of the shift" }
                         }
@@ -100,7 +103,7 @@ pub(super) fn definitions(report: &RunReport) -> Section {
                 dd {
                     code { (kpi.formula) }
                     @if matches!(kpi.symbol, "A" | "P") {
-                        ", with a short stop limit of " (number::plain(report.long_run.short_stop_limit_s)) "\u{a0}s"
+                        ", with a short stop limit of " (number::plain(report.main().short_stop_limit_s)) "\u{a0}s"
                     }
                     ". " (kpi.text) " " span.quiet { "Source: " (kpi.source) "." }
                 }
@@ -132,9 +135,10 @@ pub(super) fn cautions(report: &RunReport) -> Section {
                 "claim about any real plant, machine or supplier."
             }
             li {
-                "Figures of an invented plant, where the model says so, must not be taken for those of a real one. Seed "
-                (report.seed) " and the command above make the same result again; another seed makes another within the "
-                "intervals given."
+                "Figures of an invented plant, where the model says so, must not be taken for those of a real one. The "
+                "command above makes the same result again"
+                @if report.logs.is_none() { "; another seed makes another within the intervals given" }
+                "."
             }
         }
     };

@@ -6,30 +6,31 @@ use crate::input::RunReport;
 use crate::number;
 use crate::tables;
 use crate::wording;
-use linewake_kpi::summary::Summary;
+use linewake_kpi::summary::{StartKind, Summary};
 use maud::{Markup, html};
 
 pub(super) fn section(report: &RunReport) -> Section {
-    let (new_rolls, long_run) = (&report.new_rolls, &report.long_run);
+    let first = &report.summaries[0];
     let body = html! {
-        (figure(&figure::shifts(&[new_rolls, long_run]), &tables::shifts(new_rolls), false))
-        (folded(&tables::shifts(long_run), "Table of the numbers, long run", false))
+        (figure(&figure::shifts(&report.summaries), &tables::shifts(first), false))
+        @for summary in report.summaries.iter().skip(1) {
+            (folded(&tables::shifts(summary), &format!("Table of the numbers, {}", wording::start_heading(summary.start)), false))
+        }
     };
     Section { id: "shifts-seen", title: "The mean, and one shift by itself", body }
 }
 
 /// The headline, at the top of the page.
 pub(super) fn headline(report: &RunReport) -> Markup {
-    let (new_rolls, long_run) = (&report.new_rolls, &report.long_run);
     html! {
-        p.headline { (sentence(new_rolls, long_run)) }
-        p { (range_sentence(new_rolls, long_run)) }
+        p.headline { (sentence(&report.summaries)) }
+        p { (range_sentence(&report.summaries)) }
         (notes(report))
     }
 }
 
 /// The headline in one sentence.
-pub(crate) fn sentence(new_rolls: &Summary, long_run: &Summary) -> String {
+pub(crate) fn sentence(starts: &[Summary]) -> String {
     let clause = |summary: &Summary| {
         format!(
             "{} good packs at an OEE of {}",
@@ -37,40 +38,62 @@ pub(crate) fn sentence(new_rolls: &Summary, long_run: &Summary) -> String {
             number::percent_with_interval(&summary.oee)
         )
     };
-    format!(
-        "A shift of {} that starts with new rolls makes {}; a shift of the long run, with part-used rolls, makes {}.",
-        number::duration(new_rolls.window_s),
-        clause(new_rolls),
-        clause(long_run)
-    )
+    let part = |(place, summary): (usize, &Summary)| {
+        let shift = if place == 0 {
+            format!("A shift of {}", number::duration(summary.window_s))
+        } else {
+            "a shift".to_owned()
+        };
+        let start = match summary.start {
+            StartKind::NewRolls => "that starts with new rolls makes",
+            StartKind::LongRun => "of the long run, with part-used rolls, makes",
+            StartKind::Logged => "as logged made",
+        };
+        format!("{shift} {start} {}", clause(summary))
+    };
+    format!("{}.", starts.iter().enumerate().map(part).collect::<Vec<_>>().join("; "))
 }
 
 /// What ± means, and the range of one shift, told apart from it.
-pub(crate) fn range_sentence(new_rolls: &Summary, long_run: &Summary) -> String {
-    let mean = if new_rolls.good_packs.half_width.is_some() {
+pub(crate) fn range_sentence(starts: &[Summary]) -> String {
+    let Some(first) = starts.first() else { return String::new() };
+    let of_each = if starts.len() > 1 { " of each kind" } else { "" };
+    let mean = if starts.iter().any(|summary| summary.good_packs.half_width.is_some()) {
+        let shifts = if starts.iter().all(|summary| summary.shifts.len() == first.shifts.len()) {
+            format!("{}{of_each}", wording::shifts(first))
+        } else {
+            starts.iter().map(wording::mean_of_shifts).collect::<Vec<_>>().join(" and ")
+        };
         format!(
-            "± is the {} interval of the mean over {} of each kind: how sure the mean is.",
-            wording::level(new_rolls),
-            wording::shifts(new_rolls)
+            "± is the {} interval of the mean over {shifts}: how sure the mean is.",
+            wording::level(first)
         )
     } else {
-        "These figures are of a single shift of each kind, so there is no interval: run more shifts."
-            .to_owned()
+        let more = if first.start == StartKind::Logged { "log" } else { "run" };
+        format!("These figures are of a single shift{of_each}, so there is no interval: {more} more shifts.")
     };
-    let range = |summary: &Summary| summary.good_packs_range.map(|range| number::range(range, "and"));
-    match (range(new_rolls), range(long_run)) {
-        (Some(new_rolls), Some(long_run)) => format!(
-            "{mean} One shift by itself is another matter: eight in ten fall between {new_rolls} good packs with new \
-             rolls, and between {long_run} in the long run (10th to 90th percentile)."
+    let range = |summary: &Summary| {
+        let range = number::range(summary.good_packs_range?, "and");
+        let good_packs = if summary.start == first.start { " good packs" } else { "" };
+        Some(match summary.start {
+            StartKind::NewRolls => format!("between {range}{good_packs} with new rolls"),
+            StartKind::LongRun => format!("between {range}{good_packs} in the long run"),
+            StartKind::Logged => format!("between {range}{good_packs}"),
+        })
+    };
+    match starts.iter().map(range).collect::<Option<Vec<_>>>() {
+        Some(ranges) => format!(
+            "{mean} One shift by itself is another matter: eight in ten fall {} (10th to 90th percentile).",
+            ranges.join(", and ")
         ),
-        _ => format!("{mean} The range of one shift is told from ten shifts on."),
+        None => format!("{mean} The range of one shift is told from ten shifts on."),
     }
 }
 
 /// What must be read beside the figures.
 fn notes(report: &RunReport) -> Markup {
     let mut notes: Vec<String> = Vec::new();
-    for summary in [&report.new_rolls, &report.long_run] {
+    for summary in &report.summaries {
         let start = wording::starts(summary.start);
         if summary.packs.total_packs.mean < f64::MIN_POSITIVE || summary.availability.mean < f64::MIN_POSITIVE
         {
@@ -103,10 +126,17 @@ fn notes(report: &RunReport) -> Markup {
 pub(super) fn hours(report: &RunReport) -> Section {
     let body = html! {
         p {
-            "The first hour with new rolls fills the line; the long run is looked at after a warm-up of "
-            (number::duration(report.long_run.warm_up_s)) "."
+            @for summary in &report.summaries {
+                @match summary.start {
+                    StartKind::NewRolls => "The first hour with new rolls fills the line. ",
+                    StartKind::LongRun => {
+                        "The long run is looked at after a warm-up of " (number::duration(summary.warm_up_s)) "."
+                    }
+                    StartKind::Logged => "Hours are counted from the start of each logged shift.",
+                }
+            }
         }
-        @for summary in [&report.new_rolls, &report.long_run] {
+        @for summary in &report.summaries {
             (figure(&figure::hours(summary), &tables::hours(summary), false))
         }
     };

@@ -9,7 +9,7 @@ use crate::wording;
 use maud::html;
 
 pub(super) fn design_to_good(report: &RunReport) -> Section {
-    let (new_rolls, long_run) = (&report.new_rolls, &report.long_run);
+    let long_run = report.main();
     let [minor_stops, planned_stops] = wording::conventions(long_run);
     let body = html! {
         p {
@@ -20,13 +20,13 @@ pub(super) fn design_to_good(report: &RunReport) -> Section {
             (number::plain(long_run.short_stop_limit_s)) "\u{a0}s; its split into A and P does."
         }
         p { "Conventions. " (minor_stops) " " (planned_stops) }
-        (figure(&figure::chain(long_run), &tables::factors(new_rolls, long_run), true))
+        (figure(&figure::chain(long_run), &tables::factors(&report.summaries), true))
     };
     Section { id: "chain", title: "From design through A, P and Q to good", body }
 }
 
 pub(super) fn ledger(report: &RunReport) -> Section {
-    let long_run = &report.long_run;
+    let long_run = report.main();
     let body = html! {
         p {
             "Packs that a shift " (wording::start(long_run.start)) " does not make, by cause, from design to good. "
@@ -34,13 +34,13 @@ pub(super) fn ledger(report: &RunReport) -> Section {
             "while the line recovers from it is its own row."
         }
         (figure(&figure::losses(long_run), &tables::ledger(long_run), true))
-        (folded(&tables::ledger(&report.new_rolls), "The same for a shift that starts with new rolls", false))
+        @for other in report.others() { (folded(&tables::ledger(other), &wording::the_same(other.start), false)) }
     };
     Section { id: "losses", title: "Where the packs are lost", body }
 }
 
 pub(super) fn stops(report: &RunReport) -> Section {
-    let long_run = &report.long_run;
+    let long_run = report.main();
     let body = html! {
         @if long_run.pareto.is_empty() {
             p { "No station stopped in the shifts " (wording::starts(long_run.start)) "." }
@@ -51,16 +51,15 @@ pub(super) fn stops(report: &RunReport) -> Section {
             }
             (figure(&figure::stops(long_run), &tables::stops(long_run), true))
         }
-        @if !report.new_rolls.pareto.is_empty() {
-            (folded(&tables::stops(&report.new_rolls), "The same for a shift that starts with new rolls", false))
+        @for other in report.others().filter(|it| !it.pareto.is_empty()) {
+            (folded(&tables::stops(other), &wording::the_same(other.start), false))
         }
     };
     Section { id: "stops", title: "Which stops cost most", body }
 }
 
 pub(super) fn rejects(report: &RunReport) -> Section {
-    let long_run = &report.long_run;
-    let new_rolls = tables::rejects(&report.new_rolls);
+    let long_run = report.main();
     let none = long_run.ledger.rejects.is_empty() && long_run.packs.escaped.is_empty();
     let body = html! {
         @if none {
@@ -74,8 +73,8 @@ pub(super) fn rejects(report: &RunReport) -> Section {
             }
             (tables::rejects(long_run).html())
         }
-        @if !new_rolls.rows.is_empty() {
-            (folded(&new_rolls, "The same for a shift that starts with new rolls", false))
+        @for (start, table) in report.others().map(|other| (other.start, tables::rejects(other))) {
+            @if !table.rows.is_empty() { (folded(&table, &wording::the_same(start), false)) }
         }
     };
     Section { id: "rejects", title: "Rejects, scrap and escapes", body }

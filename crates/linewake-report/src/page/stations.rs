@@ -10,20 +10,20 @@ use linewake_kpi::summary::{BalancePlace, Summary};
 use maud::{Markup, html};
 
 pub(super) fn not_running(report: &RunReport) -> Section {
-    let long_run = &report.long_run;
+    let long_run = report.main();
     let body = html! {
         p {
             "A station that is starved or blocked waits for another one. Look for the station with long own stops, "
             "with starved stations below it and blocked ones above."
         }
         (figure(&figure::stations(long_run), &tables::stations(long_run), true))
-        (folded(&tables::stations(&report.new_rolls), "The same for a shift that starts with new rolls", false))
+        @for other in report.others() { (folded(&tables::stations(other), &wording::the_same(other.start), false)) }
     };
     Section { id: "stations", title: "Where the line stands still", body }
 }
 
 pub(super) fn contents(report: &RunReport) -> Section {
-    let table = tables::contents(&report.long_run);
+    let table = tables::contents(report.main());
     let body = html! {
         @if table.rows.is_empty() {
             p { "No belt or table tells its content." }
@@ -37,7 +37,7 @@ pub(super) fn contents(report: &RunReport) -> Section {
 
 pub(super) fn balance(report: &RunReport) -> Section {
     let body = html! {
-        @for summary in [&report.new_rolls, &report.long_run] {
+        @for summary in &report.summaries {
             (one_balance(summary))
         }
     };

@@ -8,8 +8,8 @@ use linewake_kpi::convention::{Conventions, MinorStops, PlannedStops};
 use linewake_kpi::summary::{Mean, StartKind, Summary};
 
 fn figures(report: &RunReport) -> Vec<figure::Figure> {
-    let mut figures = vec![figure::shifts(&[&report.new_rolls, &report.long_run])];
-    for summary in [&report.new_rolls, &report.long_run] {
+    let mut figures = vec![figure::shifts(&report.summaries)];
+    for summary in &report.summaries {
         figures.extend([
             figure::chain(summary),
             figure::losses(summary),
@@ -31,7 +31,7 @@ fn assert_clear(report: &RunReport) {
 /// Nothing was made: no packs, no P, no Q, one shift.
 fn nothing_made() -> RunReport {
     let mut report = example::report(3);
-    for summary in [&mut report.new_rolls, &mut report.long_run] {
+    for summary in &mut report.summaries {
         let none = Mean { mean: 0.0, half_width: None, n: 1 };
         summary.good_packs = none;
         summary.good_packs_range = None;
@@ -72,7 +72,7 @@ fn no_text_of_any_figure_overlaps_or_is_cut_off() {
 fn no_text_overlaps_with_long_ids_and_long_runs() {
     let mut report = example::report(30);
     let long = "eine-sehr-lange-Bezeichnung <b>for one station</b> that goes on and on \u{5bff}\u{53f8}";
-    for summary in [&mut report.new_rolls, &mut report.long_run] {
+    for summary in &mut report.summaries {
         summary.constraint = long.to_owned();
         for station in &mut summary.stations {
             station.id = format!("{long} {}", station.id);
@@ -97,7 +97,7 @@ fn no_text_overlaps_with_long_ids_and_long_runs() {
 #[test]
 fn no_text_overlaps_when_the_line_beats_its_design() {
     let mut report = example::report(3);
-    for summary in [&mut report.new_rolls, &mut report.long_run] {
+    for summary in &mut report.summaries {
         summary.ledger.slow_cycles_packs.mean = -9000.0;
         summary.packs.total_packs.mean = 60_000.0;
         summary.good_packs.mean = 59_000.0;
@@ -160,7 +160,7 @@ fn hostile_words_stay_words() {
     report.assumptions[0].title = hostile.to_owned();
     report.assumptions[0].rows[0].value = hostile.to_owned();
     report.figures_without_simulation[0].name = hostile.to_owned();
-    for summary in [&mut report.new_rolls, &mut report.long_run] {
+    for summary in &mut report.summaries {
         summary.constraint = hostile.to_owned();
         summary.stations[0].id = hostile.to_owned();
         summary.pareto[0].reason = hostile.to_owned();
@@ -179,11 +179,11 @@ fn hostile_words_stay_words() {
 fn headline_tells_both_starts_and_keeps_mean_and_range_apart() {
     let report = example::report(12);
     let page = crate::html(&report);
-    let sentence = super::sentence(&report.new_rolls, &report.long_run);
+    let sentence = super::sentence(&report.summaries);
     assert!(page.contains(&sentence), "{sentence}");
     assert!(sentence.contains("starts with new rolls") && sentence.contains("of the long run"));
     assert_eq!(sentence.matches("good packs at an OEE of").count(), 2);
-    let range = super::range_sentence(&report.new_rolls, &report.long_run);
+    let range = super::range_sentence(&report.summaries);
     assert!(range.contains("interval of the mean") && range.contains("10th to 90th percentile"));
     assert!(page.contains("short stop limit of 300\u{a0}s"));
     for part in ["no claim", "qualified people and local codes", "governed by the contract"] {
@@ -196,7 +196,7 @@ fn headline_tells_both_starts_and_keeps_mean_and_range_apart() {
 fn conventions_are_named_and_both_splits_stay_visible() {
     let chosen = |minor_stops, planned_stops| {
         let mut report = example::report(3);
-        for summary in [&mut report.new_rolls, &mut report.long_run] {
+        for summary in &mut report.summaries {
             summary.conventions = Conventions { minor_stops, planned_stops };
         }
         report
@@ -229,7 +229,7 @@ fn conventions_are_named_and_both_splits_stay_visible() {
     ] {
         let report = chosen(MinorStops::Performance, planned_stops);
         assert!(crate::html(&report).contains(words) && crate::text(&report).contains(words), "{words}");
-        let headline = crate::tables::headline(&[&report.long_run]).csv();
+        let headline = crate::tables::headline(&report.summaries[1..]).csv();
         let named = |figure: &str| headline.lines().any(|it| it.contains(figure) && it.contains(name));
         assert!(named(",oee,") && named(",availability_iso,"), "{headline}");
     }
@@ -241,7 +241,7 @@ fn nothing_made_is_told_and_never_a_number() {
     let page = crate::html(&report);
     assert!(page.contains("P and Q are not defined there, and OEE is 0."));
     assert!(page.contains("No balance was drawn up"));
-    let factors = crate::tables::factors(&report.new_rolls, &report.long_run).text(99);
+    let factors = crate::tables::factors(&report.summaries).text(99);
     let of_performance = factors.lines().find(|line| line.starts_with("P, performance")).unwrap();
     assert!(of_performance.trim_end().ends_with("none"), "{of_performance}");
     for text in [page, crate::text(&report)] {
@@ -252,7 +252,7 @@ fn nothing_made_is_told_and_never_a_number() {
 #[test]
 fn a_missing_portion_is_not_hidden() {
     let mut report = example::report(3);
-    if let Some(balance) = &mut report.long_run.balance {
+    if let Some(balance) = &mut report.summaries[1].balance {
         balance.came_in += 1;
     }
     assert!(crate::html(&report).contains("1 of them are not accounted for"));
@@ -264,10 +264,10 @@ fn tail_is_one_row_of_the_figure_and_complete_in_the_table() {
     let report = example::report(30);
     let (_, stops) =
         crate::charts(&report).into_iter().find(|(name, _)| name == "stops-long-run.svg").unwrap();
-    let others = report.long_run.pareto.len() - 14;
+    let others = report.summaries[1].pareto.len() - 14;
     assert!(stops.contains(&format!("{others} other reasons")));
     let (_, csv) = crate::tables(&report).into_iter().find(|(name, _)| name == "stops-long-run.csv").unwrap();
-    assert_eq!(csv.lines().count(), 1 + report.long_run.pareto.len());
+    assert_eq!(csv.lines().count(), 1 + report.summaries[1].pareto.len());
 }
 
 /// The rows between design and good of the CSV ledger add up to design less good.
@@ -302,7 +302,7 @@ fn files_have_plain_unique_names() {
 #[test]
 fn text_has_no_control_characters_and_fits() {
     let mut report = example::report(30);
-    report.long_run.pareto[0].station = "\u{1b}[2Jformer".to_owned();
+    report.summaries[1].pareto[0].station = "\u{1b}[2Jformer".to_owned();
     let text = crate::text(&report);
     assert!(text.chars().all(|character| character == '\n' || !character.is_control()));
     assert!(text.is_ascii(), "{text}");
@@ -312,10 +312,10 @@ fn text_has_no_control_characters_and_fits() {
 #[test]
 fn columns_of_every_row_match_the_headings() {
     let report = example::report(12);
-    let summary: &Summary = &report.long_run;
+    let summary: &Summary = report.main();
     let tables = [
-        crate::tables::factors(&report.new_rolls, summary),
-        crate::tables::headline(&[summary]),
+        crate::tables::factors(&report.summaries),
+        crate::tables::headline(&report.summaries[1..]),
         crate::tables::ledger(summary),
         crate::tables::stops(summary),
         crate::tables::rejects(summary),

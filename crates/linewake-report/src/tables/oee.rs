@@ -10,18 +10,19 @@ use linewake_kpi::summary::{Mean, ShiftRange, Summary};
 /// How the rows about cases begin.
 const OF_THEM: &str = "of them";
 
-/// Good packs, OEE and its factors, for both starts beside each other; A and P with the limit that they depend on. The
+/// Good packs, OEE and its factors, for all starts beside each other; A and P with the limit that they depend on. The
 /// split that the conventions choose comes first, the other one after Q.
-pub(crate) fn factors(new_rolls: &Summary, long_run: &Summary) -> Table {
-    let level = wording::level(long_run);
-    let limit = number::plain(long_run.short_stop_limit_s);
-    let both = [new_rolls, long_run];
-    let row = |label: &str, shown: [Option<String>; 2]| {
+pub(crate) fn factors(starts: &[Summary]) -> Table {
+    let leading = &starts[starts.len() - 1];
+    let level = wording::level(leading);
+    let limit = number::plain(leading.short_stop_limit_s);
+    let row = |label: &str, shown: Vec<Option<String>>| {
         let mut cells = vec![Cell::words(label)];
-        cells.extend(shown.map(|shown| shown.map_or(Cell::Missing, |shown| Cell::words(&shown))));
+        cells.extend(shown.into_iter().map(|shown| shown.map_or(Cell::Missing, |shown| Cell::words(&shown))));
         TableRow::of(cells)
     };
-    let head = |label: &str, shown: [Option<String>; 2]| TableRow { sum: true, ..row(label, shown) };
+    let head = |label: &str, shown: Vec<Option<String>>| TableRow { sum: true, ..row(label, shown) };
+    let each = |shown: &dyn Fn(&Summary) -> Option<String>| starts.iter().map(shown).collect::<Vec<_>>();
     let count = |mean: &Mean| Some(number::rounded(mean).joined());
     let share =
         |mean: Option<Mean>| mean.map(|mean| format!("{}\u{a0}%", number::rounded_percent(&mean).joined()));
@@ -42,61 +43,59 @@ pub(crate) fn factors(new_rolls: &Summary, long_run: &Summary) -> Table {
             MinorStops::Availability => "ISO split".to_owned(),
         };
         let name = ["availability", "performance"][place];
-        let shown = both.map(|summary| {
+        let shown = each(&|summary| {
             let split = summary.split_by(minor_stops);
             share([Some(split.availability), split.performance][place])
         });
         row(&format!("{symbol}, {name}, {limit}"), shown)
     };
-    let (chosen, other) = match long_run.conventions.minor_stops {
+    let (chosen, other) = match leading.conventions.minor_stops {
         MinorStops::Performance => (MinorStops::Performance, MinorStops::Availability),
         MinorStops::Availability => (MinorStops::Availability, MinorStops::Performance),
     };
+    let heading = |it: &Summary| figures(wording::start_key(it.start), wording::start_heading(it.start));
+    let columns = [words("figure", "")].into_iter().chain(starts.iter().map(heading)).collect();
     let mut rows = vec![
-        head("Good packs a shift", both.map(|it| count(&it.good_packs))),
-        row("an hour of the shift", both.map(|it| Some(number::count(an_hour(it))))),
-        row("one shift by itself, eight in ten", both.map(packs_range)),
+        head("Good packs a shift", each(&|it| count(&it.good_packs))),
+        row("an hour of the shift", each(&|it| Some(number::count(an_hour(it))))),
+        row("one shift by itself, eight in ten", each(&packs_range)),
         row(
             &format!("{OF_THEM} in a case"),
-            both.map(|it| it.packs.good_in_cases_packs.as_ref().and_then(count)),
+            each(&|it| it.packs.good_in_cases_packs.as_ref().and_then(count)),
         ),
         row(
             &format!("{OF_THEM} waiting for a case, change"),
-            both.map(|it| it.packs.good_waiting_packs.as_ref().and_then(count)),
+            each(&|it| it.packs.good_waiting_packs.as_ref().and_then(count)),
         ),
-        row("defects in them that nothing found (escapes)", both.map(|it| Some(escapes(it)))),
-        head("OEE", both.map(|it| share(Some(it.oee)))),
-        row("one shift by itself, eight in ten", both.map(oee_range)),
+        row("defects in them that nothing found (escapes)", each(&|it| Some(escapes(it)))),
+        head("OEE", each(&|it| share(Some(it.oee)))),
+        row("one shift by itself, eight in ten", each(&oee_range)),
         split_row(chosen, 0),
         split_row(chosen, 1),
-        row("Q, quality", both.map(|it| share(it.quality))),
+        row("Q, quality", each(&|it| share(it.quality))),
         split_row(other, 0),
         split_row(other, 1),
-        row("Q without what is still in the line", both.map(|it| share(it.quality_without_in_line))),
-        row("Packs cut a shift", both.map(|it| count(&it.packs.total_packs))),
+        row("Q without what is still in the line", each(&|it| share(it.quality_without_in_line))),
+        row("Packs cut a shift", each(&|it| count(&it.packs.total_packs))),
         row(
             &format!("Interruptions of at least {limit}\u{a0}s, a shift"),
-            both.map(|it| count(&it.long_interruptions)),
+            each(&|it| count(&it.long_interruptions)),
         ),
-        row("their time, min a shift", both.map(|it| minutes(&it.long_interruption_time_s))),
+        row("their time, min a shift", each(&|it| minutes(&it.long_interruption_time_s))),
         row(
             &format!("Interruptions under {limit}\u{a0}s, a shift"),
-            both.map(|it| count(&it.short_interruptions)),
+            each(&|it| count(&it.short_interruptions)),
         ),
-        row("their time, min a shift", both.map(|it| minutes(&it.short_interruption_time_s))),
+        row("their time, min a shift", each(&|it| minutes(&it.short_interruption_time_s))),
     ];
     // A line without a case packer has nothing to say of cases.
-    if both.iter().all(|summary| summary.packs.good_in_cases_packs.is_none()) {
+    if starts.iter().all(|summary| summary.packs.good_in_cases_packs.is_none()) {
         rows.retain(|row| !matches!(&row.cells[0], Cell::Words { raw, .. } if raw.starts_with(OF_THEM)));
     }
     Table {
         name: "oee".to_owned(),
         caption: format!("OEE and its factors; ± is the {level} interval of the mean"),
-        columns: vec![
-            words("figure", ""),
-            figures("new_rolls", wording::start_heading(new_rolls.start)),
-            figures("long_run", wording::start_heading(long_run.start)),
-        ],
+        columns,
         rows,
     }
 }
@@ -110,7 +109,7 @@ fn escapes(summary: &Summary) -> String {
 }
 
 /// The same as [`factors`] for files: one figure a row, with its unit; shares are 0 to 1.
-pub(crate) fn headline(starts: &[&Summary]) -> Table {
+pub(crate) fn headline(starts: &[Summary]) -> Table {
     let mut rows = Vec::new();
     for summary in starts {
         let by_limit = wording::minor_stops_in_names(MinorStops::Performance);
@@ -199,7 +198,7 @@ pub(crate) fn shifts(summary: &Summary) -> Table {
     });
     Table {
         name: format!("shifts-{}", wording::start_in_names(summary.start)),
-        caption: format!("Every simulated shift {}", wording::start(summary.start)),
+        caption: format!("Every {} shift {}", wording::seen(summary.start), wording::start(summary.start)),
         columns: vec![
             figures("replication", "shift"),
             figures("good_packs", "good packs"),
