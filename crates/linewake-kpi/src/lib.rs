@@ -13,6 +13,7 @@ mod ledger;
 pub mod pareto;
 pub mod result;
 mod state_clocks;
+pub mod study;
 pub mod summary;
 
 #[cfg(test)]
