@@ -8,4 +8,5 @@ mod header_rows;
 pub mod reader;
 mod row;
 mod source;
+pub mod stop_list;
 pub mod writer;
