@@ -8,6 +8,8 @@ use linewake_kpi::summary::{
     PacksSummary, ParetoSummaryRow, ReasonMean, RejectSummary, ShiftFigures, ShiftRange, StartKind,
     StateMeans, StationSummary, Summary,
 };
+use linewake_log::header::{LineFacts, StationFacts};
+use linewake_model::time::Span;
 
 /// An invented report: so many stop reasons at stations with the names that a plant would give.
 pub(crate) fn report(reasons: usize) -> RunReport {
@@ -22,6 +24,7 @@ pub(crate) fn report(reasons: usize) -> RunReport {
         seed: Some(1),
         command: "linewake run models/alder-hill.json --shifts 30 --seed 1".to_owned(),
         plan: PlanFacts { shifts: 30, hours: 8.0, warm_up_s: 7200.0 },
+        facts: Some(facts()),
         summaries: vec![summary(StartKind::NewRolls, reasons), summary(StartKind::LongRun, reasons)],
         logs: None,
         figures_without_simulation: vec![AnalyticFigure {
@@ -67,6 +70,29 @@ const REASONS: [&str; 12] = [
     "vacuum loss",
     "case magazine empty",
 ];
+
+/// Facts of that line.
+fn facts() -> LineFacts {
+    let stations = STATIONS.iter().map(|(id, kind, has_states)| StationFacts {
+        id: (*id).to_owned(),
+        kind: (*kind).to_owned(),
+        has_states: *has_states,
+        rate_per_min: has_states.then_some(110.0).filter(|_| *kind != "bulk_supply"),
+        transit_to_constraint: Span::from_seconds(30.0),
+        capacity: (!has_states).then_some(60),
+        supplier: None,
+    });
+    LineFacts {
+        design_rate_per_min: 104.0,
+        constraint: u16::try_from(place("former")).unwrap(),
+        good_after: u16::try_from(place("metal detector")).unwrap(),
+        short_stop_limit: Span::from_seconds(300.0),
+        left_out: Vec::new(),
+        consequences: Vec::new(),
+        stations: stations.collect(),
+        reasons: Vec::new(),
+    }
+}
 
 fn mean(mean: f64, half_width: f64) -> Mean {
     Mean { mean, half_width: Some(half_width), n: 30 }

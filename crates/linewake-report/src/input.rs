@@ -1,6 +1,7 @@
 //! What a report is made from: plain data, filled in by the caller.
 
 use linewake_kpi::summary::Summary;
+use linewake_log::header::LineFacts;
 
 /// Everything that the report of one run, or of logs, shows.
 #[derive(Clone, Debug, PartialEq)]
@@ -15,6 +16,9 @@ pub struct RunReport {
     pub command: String,
     /// Number of runs for each kind of start, and their length.
     pub plan: PlanFacts,
+    /// Facts of the line, as a model or the head of a log tells them: the sketch shows its rates and capacities. `None`
+    /// where none are known.
+    pub facts: Option<LineFacts>,
     /// One for each kind of start that there is, at least one; a run has shifts that start with new rolls, then those
     /// of the long run.
     pub summaries: Vec<Summary>,

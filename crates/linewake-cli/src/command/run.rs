@@ -13,6 +13,7 @@ use linewake_engine::plan::RunPlan;
 use linewake_kpi::convention::{Conventions, MinorStops, PlannedStops};
 use linewake_kpi::summary::{StartKind, Summary};
 use linewake_log::event::Detail;
+use linewake_log::header::LineFacts;
 use linewake_log::writer::{LogWriter, gzip_writer};
 use linewake_model::facts::{FigureKind, OutputFigure, OutputFigures, facts};
 use linewake_model::line::Line;
@@ -64,6 +65,7 @@ pub(crate) fn run(options: &Run, console: &mut Console<'_>) -> Result<Exit, Fail
             hours: plans.new_rolls.horizon.seconds() / 3600.0,
             warm_up_s: options.warm_up,
         },
+        facts: Some(LineFacts::of(line)),
         summaries: vec![new_rolls, long_run],
         logs: None,
         figures_without_simulation: figures(&facts(line).output),
