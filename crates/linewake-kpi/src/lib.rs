@@ -5,16 +5,20 @@
 
 pub mod accumulator;
 mod attribution;
+pub mod content_times;
 pub mod convention;
 mod counts;
 pub mod definition;
+pub mod histogram;
 mod interruptions;
 mod ledger;
+pub mod machine;
 pub mod pareto;
 pub mod result;
 mod state_clocks;
 pub mod study;
 pub mod summary;
+pub mod timeline;
 
 #[cfg(test)]
 mod tests;

@@ -4,7 +4,9 @@
 //! times are seconds. "A shift" is the window of one run: the whole run, or what follows its warm-up.
 
 use crate::convention::{Conventions, MinorStops, Split};
+use crate::machine::{KpiValue, MachineSummary};
 use crate::result::CauseKind;
+use crate::timeline::ShiftTimeline;
 use serde::Serialize;
 
 /// A figure a shift, averaged over shifts, and how sure the average is.
@@ -103,6 +105,12 @@ pub struct Summary {
     pub pareto: Vec<ParetoSummaryRow>,
     /// One per station, in line order.
     pub stations: Vec<StationSummary>,
+    /// Elements and KPIs of ISO 22400-2 that the logs tell of the line at its constraint, in the order of
+    /// [`crate::definition::KPIS`].
+    pub iso: Vec<KpiValue>,
+    /// One shift over time, for the pictures; not in a file of results. `None` where it was not drawn up.
+    #[serde(skip)]
+    pub timeline: Option<ShiftTimeline>,
     /// Good packs by the hour of the window.
     pub output: Vec<HourSummary>,
     /// Where every portion is, over all shifts together; `None` where it was not drawn up.
@@ -297,6 +305,8 @@ pub struct StationSummary {
     pub made_pieces: f64,
     /// Content of a belt, table, loader, web or lane; `None` where the log gives none.
     pub content: Option<ContentSummary>,
+    /// OEE of its own, minor and long stops, mean times, histograms and ISO 22400-2 figures.
+    pub machine: MachineSummary,
 }
 
 /// Mean time a shift in each state.

@@ -164,6 +164,8 @@ pub(crate) fn summary(start: StartKind, reasons: usize) -> Summary {
             good_packs: mean(good, 412.0),
         },
         stations: stations(factor),
+        iso: Vec::new(),
+        timeline: None,
         output: (0..8).map(|hour| this_hour(hour, good, start)).collect(),
         balance: Some(balance()),
         shifts,
@@ -309,6 +311,7 @@ fn stations(factor: f64) -> Vec<StationSummary> {
                 full_share: 0.041,
                 empty_share: 0.32,
             }),
+            machine: linewake_kpi::machine::MachineSummary::default(),
         }
     });
     stations.collect()

@@ -58,6 +58,8 @@ pub fn summarise(line: &Line, plan: &RunPlan, start: StartKind, shifts: &[ShiftR
         ledger: set.ledger(),
         pareto: set.pareto(),
         stations: (0..first.stations.len()).map(|station| set.station(station)).collect(),
+        iso: Vec::new(),
+        timeline: None,
         output: set.output(),
         balance: balance(line, shifts),
         shifts: figures(shifts),
@@ -314,6 +316,7 @@ impl Set<'_> {
             time_to_restore_s: per_stop(linewake_kpi::result::StateTimes::stopped),
             made_pieces: self.average(|shift| shift.stations[station].counted(Counter::Made) as f64),
             content: self.content(station),
+            machine: linewake_kpi::machine::MachineSummary::default(),
         }
     }
 
