@@ -16,6 +16,7 @@ use crate::row::{Row, RunSet, Verdict};
 use linewake_engine::plan::RunPlan;
 use linewake_kpi::convention::Conventions;
 use linewake_kpi::summary::{Mean, StartKind, Summary};
+use linewake_log::header::LineFacts;
 use linewake_model::time::{Moment, Span};
 use linewake_study::replicate::run_once;
 use linewake_study::summarise::summarise;
@@ -120,11 +121,12 @@ impl Case {
     /// The mean of each experiment with its interval.
     fn experiments(&self, set: RunSet) -> Vec<Mean> {
         let experiments = if set == RunSet::Full { 1_000 } else { 200 };
+        let (facts, warm_up) = (LineFacts::of(&self.model.line), self.plan.warm_up.since(Moment::ZERO));
         on_all_cores(experiments, |experiment| {
             let seed = experiment + 1;
             let run = |shift| run_once(&self.model.line, &self.plan, Conventions::default(), seed, shift);
             let shifts: Vec<_> = (0..SHIFTS).map(run).collect();
-            let summary = summarise(&self.model.line, &self.plan, StartKind::LongRun, &shifts);
+            let summary = summarise(&facts, warm_up, StartKind::LongRun, &shifts);
             (self.figure)(&summary.expect("there were shifts"))
         })
     }

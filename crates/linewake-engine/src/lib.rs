@@ -48,9 +48,11 @@ pub fn header(line: &Line, plan: &RunPlan, seed: u64, replication: u64) -> LogHe
     LogHeader {
         program_version: env!("CARGO_PKG_VERSION").to_owned(),
         model_name: line.name.clone(),
+        model_about: line.about.clone(),
         model_digest: line.digest.clone(),
-        seed,
+        seed: Some(seed),
         replication,
+        start: plan.start(),
         warm_up: plan.warm_up,
         horizon: plan.horizon,
         facts: LineFacts::of(line),

@@ -1,5 +1,6 @@
 //! What is run: how long, from which start, with what changed on purpose.
 
+use linewake_log::header::ShiftStart;
 use linewake_model::line::{Line, StationIndex};
 use linewake_model::stop::Reason;
 use linewake_model::time::{Moment, Span};
@@ -44,6 +45,16 @@ impl RunPlan {
             own_stops: true,
             switched_off: Vec::new(),
             injected: Vec::new(),
+        }
+    }
+
+    /// How a shift of this plan begins, as its log tells it; `None` for a plan that is neither of the two promises.
+    #[must_use]
+    pub fn start(&self) -> Option<ShiftStart> {
+        match (self.consumables_part_used, self.warm_up) {
+            (true, _) => Some(ShiftStart::LongRun),
+            (false, Moment::ZERO) => Some(ShiftStart::NewRolls),
+            (false, _) => None,
         }
     }
 

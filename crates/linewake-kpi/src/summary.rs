@@ -7,6 +7,7 @@ use crate::convention::{Conventions, MinorStops, Split};
 use crate::machine::{KpiValue, MachineSummary};
 use crate::result::CauseKind;
 use crate::timeline::ShiftTimeline;
+use linewake_log::header::ShiftStart;
 use serde::Serialize;
 
 /// A figure a shift, averaged over shifts, and how sure the average is.
@@ -40,6 +41,18 @@ pub enum StartKind {
     LongRun,
     /// As a log has it that does not tell how its shift began, such as one of a real line.
     Logged,
+}
+
+impl StartKind {
+    /// What the log of a shift tells of its start.
+    #[must_use]
+    pub fn of(told: Option<ShiftStart>) -> Self {
+        match told {
+            Some(ShiftStart::NewRolls) => Self::NewRolls,
+            Some(ShiftStart::LongRun) => Self::LongRun,
+            None => Self::Logged,
+        }
+    }
 }
 
 /// What the shifts of one kind of start amounted to.

@@ -54,9 +54,11 @@ pub(crate) mod meta {
     pub(crate) const FORMAT_VERSION: &str = "format_version";
     pub(crate) const PROGRAM_VERSION: &str = "program_version";
     pub(crate) const MODEL_NAME: &str = "model_name";
+    pub(crate) const MODEL_ABOUT: &str = "model_about";
     pub(crate) const MODEL_DIGEST: &str = "model_digest";
     pub(crate) const SEED: &str = "seed";
     pub(crate) const REPLICATION: &str = "replication";
+    pub(crate) const START: &str = "start";
     pub(crate) const DETAIL: &str = "detail";
     pub(crate) const WARM_UP: &str = "warm_up_s";
     pub(crate) const HORIZON: &str = "horizon_s";
@@ -69,6 +71,7 @@ pub(crate) mod meta {
     pub(crate) const RATE: &str = "rate_per_min";
     pub(crate) const TRANSIT: &str = "transit_to_constraint_s";
     pub(crate) const CAPACITY: &str = "capacity";
+    pub(crate) const PORTIONS_PER_PIECE: &str = "portions_per_piece";
     pub(crate) const SUPPLIER: &str = "supplier";
     pub(crate) const CONSTRAINT: &str = "constraint";
     pub(crate) const GOOD_AFTER: &str = "good_after";

@@ -158,8 +158,18 @@ fn station_facts(line: &Line, place: StationIndex) -> StationFacts {
         rate_per_min: best_rate_per_min(line, place),
         transit_to_constraint: transit_between(line, place, line.constraint),
         capacity: accumulator.map(|it| it.capacity).filter(|&capacity| capacity != UNLIMITED),
+        portions_per_piece: portions_per_piece(line, place),
         supplier: station.supplier.clone(),
     }
+}
+
+/// Portions of a piece that a station hands over: 1 up to the loader, those of a pocket behind it.
+fn portions_per_piece(line: &Line, place: StationIndex) -> u32 {
+    let loader = line.stations[..place].iter().find_map(|station| match &station.kind {
+        StationKind::Loader(loader) => Some(loader),
+        _ => None,
+    });
+    loader.map_or(1, |loader| loader.loads_per_zone.max(1))
 }
 
 /// Empty-line transit time between two stations: the sum of [`transit_of`] what lies between them.

@@ -6,19 +6,48 @@ use linewake_model::time::{Moment, Span};
 /// Version of the log format; raised when a reader of the old one would misread the new.
 pub const FORMAT_VERSION: u32 = 1;
 
+/// How a simulated shift begins: two different promises.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum ShiftStart {
+    /// Everything new and the line empty.
+    NewRolls,
+    /// Consumables part used, after a warm-up: a shift of the long run.
+    LongRun,
+}
+
+impl ShiftStart {
+    /// Both of them.
+    pub const ALL: [Self; 2] = [Self::NewRolls, Self::LongRun];
+
+    /// Its word in the log.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::NewRolls => "new_rolls",
+            Self::LongRun => "long_run",
+        }
+    }
+}
+
 /// The head of a log.
-#[derive(Clone, Debug, PartialEq)]
+///
+/// A log of a real line tells neither version, digest, seed nor start.
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct LogHeader {
-    /// Version of the program that wrote it.
+    /// Version of the program that wrote it; empty if it was none.
     pub program_version: String,
-    /// Name of the model.
+    /// Name of the model, or of the line.
     pub model_name: String,
-    /// Digest of the model.
+    /// What the model shows and where its figures come from; may be empty.
+    pub model_about: String,
+    /// Digest of the model; empty of a log without one.
     pub model_digest: String,
-    /// Seed of the run.
-    pub seed: u64,
-    /// Number of the replication, from 0.
+    /// Seed of the run; `None` of a log of a real line.
+    pub seed: Option<u64>,
+    /// Number of the replication, from 0; 0 where there is none.
     pub replication: u64,
+    /// How the shift begins, where the log tells it.
+    pub start: Option<ShiftStart>,
     /// End of the warm-up that is left out of the accounting; zero if none.
     pub warm_up: Moment,
     /// End of the run.
@@ -28,7 +57,7 @@ pub struct LogHeader {
 }
 
 /// What the accounting must know of a line to read its log without its model.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct LineFacts {
     /// Design rate in packs per minute.
     pub design_rate_per_min: f64,
@@ -63,6 +92,8 @@ pub struct StationFacts {
     pub transit_to_constraint: Span,
     /// Capacity in pieces of a belt or table, where it has one.
     pub capacity: Option<u32>,
+    /// Portions in one piece that it hands over: those of a pocket from the former on, else 1.
+    pub portions_per_piece: u32,
     /// Supplier, where stated.
     pub supplier: Option<String>,
 }

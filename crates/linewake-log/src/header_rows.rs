@@ -2,12 +2,12 @@
 
 use crate::columns::{DETAIL_PACKS, DETAIL_STATES, meta, place};
 use crate::event::Detail;
-use crate::header::{Consequence, FORMAT_VERSION, LineFacts, LogHeader, StationFacts};
+use crate::header::{Consequence, FORMAT_VERSION, LineFacts, LogHeader, ShiftStart, StationFacts};
 use crate::reader::shown;
 use crate::row::{integer, millionths};
 use crate::writer::first_double;
 use csv::ByteRecord;
-use linewake_model::stop::Reason;
+use linewake_model::stop::{FIXED_REASONS, Reason};
 use linewake_model::time::{Moment, Span};
 
 /// What the rows read so far have told.
@@ -16,9 +16,11 @@ pub(crate) struct HeaderRows {
     format_version: Option<u64>,
     program_version: Option<String>,
     model_name: Option<String>,
+    model_about: Option<String>,
     model_digest: Option<String>,
     seed: Option<u64>,
     replication: Option<u64>,
+    start: Option<ShiftStart>,
     detail: Option<Detail>,
     warm_up: Option<u64>,
     horizon: Option<u64>,
@@ -39,6 +41,7 @@ struct StationRows {
     rate_per_min: Option<f64>,
     transit_to_constraint: Option<u64>,
     capacity: Option<u32>,
+    portions_per_piece: Option<u32>,
     supplier: Option<String>,
 }
 
@@ -67,9 +70,17 @@ impl HeaderRows {
             }
             meta::PROGRAM_VERSION => row.set(&mut self.program_version, row.value.to_owned()),
             meta::MODEL_NAME => row.set(&mut self.model_name, row.value.to_owned()),
+            meta::MODEL_ABOUT => row.set(&mut self.model_about, row.value.to_owned()),
             meta::MODEL_DIGEST => row.set(&mut self.model_digest, row.value.to_owned()),
             meta::SEED => row.set(&mut self.seed, row.whole()?),
             meta::REPLICATION => row.set(&mut self.replication, row.whole()?),
+            meta::START => {
+                let start = ShiftStart::ALL.into_iter().find(|start| start.word() == row.value);
+                row.set(
+                    &mut self.start,
+                    start.ok_or_else(|| row.wrong("\"new_rolls\" or \"long_run\" is due"))?,
+                )
+            }
             meta::DETAIL => match row.value {
                 DETAIL_STATES => row.set(&mut self.detail, Detail::States),
                 DETAIL_PACKS => row.set(&mut self.detail, Detail::Packs),
@@ -115,6 +126,7 @@ impl HeaderRows {
             rate_per_min: None,
             transit_to_constraint: None,
             capacity: None,
+            portions_per_piece: None,
             supplier: None,
         });
         Ok(())
@@ -127,6 +139,7 @@ impl HeaderRows {
             meta::RATE,
             meta::TRANSIT,
             meta::CAPACITY,
+            meta::PORTIONS_PER_PIECE,
             meta::SUPPLIER,
             meta::CONSTRAINT,
             meta::GOOD_AFTER,
@@ -153,10 +166,13 @@ impl HeaderRows {
             },
             meta::RATE => row.set(&mut station.rate_per_min, row.rate()?),
             meta::TRANSIT => row.set(&mut station.transit_to_constraint, row.micros()?),
-            meta::CAPACITY => {
-                let capacity =
-                    u32::try_from(row.whole()?).map_err(|_| row.wrong("a smaller number is due"))?;
-                row.set(&mut station.capacity, capacity)
+            meta::CAPACITY => row.set(&mut station.capacity, row.small()?),
+            meta::PORTIONS_PER_PIECE => {
+                let portions = row.small()?;
+                if portions == 0 {
+                    return Err(row.wrong("at least 1 is due"));
+                }
+                row.set(&mut station.portions_per_piece, portions)
             }
             meta::SUPPLIER => row.set(&mut station.supplier, row.value.to_owned()),
             meta::CONSTRAINT => row.set(&mut self.constraint, number as u16),
@@ -188,22 +204,30 @@ impl HeaderRows {
         if self.reasons.is_empty() {
             return Err(format!("the header has no row `{}`; the first is the empty one", meta::REASON));
         }
+        let reasons = Numbered::of(&self.reasons)?;
+        let consequences = self.consequences.into_iter().map(|it| Consequence {
+            tag: reasons.number(it.tag),
+            stop: reasons.number(it.stop),
+            ..it
+        });
         let facts = LineFacts {
             design_rate_per_min: due(self.design_rate_per_min, meta::DESIGN_RATE)?,
             constraint: due(self.constraint, meta::CONSTRAINT)?,
             good_after: due(self.good_after, meta::GOOD_AFTER)?,
             short_stop_limit: Span(due(self.short_stop_limit, meta::SHORT_STOP_LIMIT)?),
-            left_out: self.left_out,
-            consequences: self.consequences,
+            left_out: self.left_out.into_iter().map(|reason| reasons.number(reason)).collect(),
+            consequences: consequences.collect(),
             stations: self.stations.into_iter().map(StationRows::finish).collect::<Result<_, _>>()?,
-            reasons: self.reasons,
+            reasons: reasons.words,
         };
         let header = LogHeader {
-            program_version: due(self.program_version, meta::PROGRAM_VERSION)?,
+            program_version: self.program_version.unwrap_or_default(),
             model_name: due(self.model_name, meta::MODEL_NAME)?,
-            model_digest: due(self.model_digest, meta::MODEL_DIGEST)?,
-            seed: due(self.seed, meta::SEED)?,
-            replication: due(self.replication, meta::REPLICATION)?,
+            model_about: self.model_about.unwrap_or_default(),
+            model_digest: self.model_digest.unwrap_or_default(),
+            seed: self.seed,
+            replication: self.replication.unwrap_or(0),
+            start: self.start,
             warm_up: Moment(due(self.warm_up, meta::WARM_UP)?),
             horizon: Moment(due(self.horizon, meta::HORIZON)?),
             facts,
@@ -222,8 +246,38 @@ impl StationRows {
             kind: self.kind,
             rate_per_min: self.rate_per_min,
             capacity: self.capacity,
+            portions_per_piece: self.portions_per_piece.unwrap_or(1),
             supplier: self.supplier,
         })
+    }
+}
+
+/// The reasons with the numbers that they have everywhere: the fixed ones first, whatever their order in the log, so
+/// that a break is known as one.
+struct Numbered {
+    words: Vec<String>,
+    /// Number of each reason of the log.
+    of_log: Vec<Reason>,
+}
+
+impl Numbered {
+    fn of(told: &[String]) -> Result<Self, String> {
+        let mut words: Vec<String> = FIXED_REASONS.iter().map(|&word| word.to_owned()).collect();
+        let mut of_log = Vec::new();
+        for word in told {
+            let known = FIXED_REASONS.iter().position(|fixed| fixed == word);
+            let number = u16::try_from(known.unwrap_or(words.len()))
+                .map_err(|_| "there are too many reasons".to_owned())?;
+            if known.is_none() {
+                words.push(word.clone());
+            }
+            of_log.push(Reason(number));
+        }
+        Ok(Self { words, of_log })
+    }
+
+    fn number(&self, of_log: Reason) -> Reason {
+        self.of_log.get(usize::from(of_log.0)).copied().unwrap_or(Reason::NONE)
     }
 }
 
@@ -274,6 +328,10 @@ impl<'a> Row<'a> {
 
     fn whole(&self) -> Result<u64, String> {
         integer(self.value.as_bytes()).ok_or_else(|| self.wrong("a whole number is due"))
+    }
+
+    fn small(&self) -> Result<u32, String> {
+        u32::try_from(self.whole()?).map_err(|_| self.wrong("a smaller number is due"))
     }
 
     fn micros(&self) -> Result<u64, String> {

@@ -10,7 +10,7 @@ use crate::header_rows::HeaderRows;
 use crate::row::{integer, millionths};
 use crate::source::Source;
 use csv::ByteRecord;
-use linewake_model::stop::Reason;
+use linewake_model::stop::{FIXED_REASONS, Reason};
 use linewake_model::time::Moment;
 use std::collections::BTreeMap;
 use std::fmt;
@@ -224,11 +224,12 @@ impl<R: Read> LogReader<R> {
 
     fn reason(&self) -> Result<Reason, String> {
         let word = &self.record[place::REASON];
+        let (fixed, own) = self.header.facts.reasons.split_at(FIXED_REASONS.len());
         self.reasons.get(word).copied().map(Reason).ok_or_else(|| {
             format!(
                 "reason is \"{}\"; the header has {}",
                 shown(word),
-                listed(self.header.facts.reasons.iter().skip(1).map(String::as_str))
+                listed(own.iter().chain(&fixed[1..]).map(String::as_str))
             )
         })
     }

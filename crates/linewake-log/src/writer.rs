@@ -94,9 +94,17 @@ impl<W: Write> LogWriter<W> {
         self.meta(meta::FORMAT_VERSION, &FORMAT_VERSION.to_string());
         self.meta(meta::PROGRAM_VERSION, &header.program_version);
         self.meta(meta::MODEL_NAME, &header.model_name);
+        if !header.model_about.is_empty() {
+            self.meta(meta::MODEL_ABOUT, &header.model_about);
+        }
         self.meta(meta::MODEL_DIGEST, &header.model_digest);
-        self.meta(meta::SEED, &header.seed.to_string());
+        if let Some(seed) = header.seed {
+            self.meta(meta::SEED, &seed.to_string());
+        }
         self.meta(meta::REPLICATION, &header.replication.to_string());
+        if let Some(start) = header.start {
+            self.meta(meta::START, start.word());
+        }
         let detail = if self.detail == Detail::Packs { DETAIL_PACKS } else { DETAIL_STATES };
         self.meta(meta::DETAIL, detail);
         self.meta(meta::WARM_UP, &seconds(header.warm_up.0));
@@ -117,6 +125,9 @@ impl<W: Write> LogWriter<W> {
             self.meta_of(id, "", "", meta::TRANSIT, &seconds(station.transit_to_constraint.0));
             if let Some(capacity) = station.capacity {
                 self.meta_of(id, "", "", meta::CAPACITY, &capacity.to_string());
+            }
+            if station.portions_per_piece != 1 {
+                self.meta_of(id, "", "", meta::PORTIONS_PER_PIECE, &station.portions_per_piece.to_string());
             }
             if let Some(supplier) = &station.supplier {
                 self.meta_of(id, "", "", meta::SUPPLIER, supplier);

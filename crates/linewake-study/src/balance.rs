@@ -6,37 +6,33 @@
 use linewake_kpi::result::{ShiftResult, StationResult};
 use linewake_kpi::summary::{Balance, BalancePlace, BalanceRow};
 use linewake_log::event::Counter;
-use linewake_model::line::Line;
-use linewake_model::station::StationKind;
-use linewake_model::stop::Reason;
+use linewake_log::facts::kind;
+use linewake_log::header::LineFacts;
+use linewake_model::stop::{FIXED_REASONS, Reason};
 use std::collections::BTreeMap;
 
 /// Place, place of the station in the line, reason.
 type Key = (BalancePlace, usize, String);
 
 /// The balance of all shifts together; `None` for a line in which nothing can be counted in.
-pub(crate) fn balance(line: &Line, shifts: &[ShiftResult]) -> Option<Balance> {
-    let source = line
-        .stations
-        .iter()
-        .position(|station| matches!(station.kind, StationKind::Portioner(_)))
-        .unwrap_or(0);
-    let counts_portions = matches!(line.stations.get(source)?.kind, StationKind::Portioner(_));
+pub(crate) fn balance(facts: &LineFacts, shifts: &[ShiftResult]) -> Option<Balance> {
+    let source = facts.stations.iter().position(|station| station.kind == kind::PORTIONER).unwrap_or(0);
+    let counts_portions = facts.stations.get(source)?.kind == kind::PORTIONER;
     let mut came_in = 0;
     let mut rows: BTreeMap<Key, i64> = BTreeMap::new();
     for shift in shifts {
-        came_in += entered(line, &shift.stations, source);
+        came_in += entered(facts, &shift.stations, source);
         for (station, result) in shift.stations.iter().enumerate().skip(source) {
-            let portions = portions_of_a_piece(line, station);
-            for (place, reason, pieces) in left(line, station, result) {
+            let portions = portions_of_a_piece(facts, station);
+            for (place, reason, pieces) in left(facts, station, result) {
                 *rows.entry((place, station, reason)).or_default() += pieces * portions;
             }
-            let inside = still_inside(line, &shift.stations, station);
+            let inside = still_inside(facts, &shift.stations, station);
             *rows.entry((BalancePlace::Line, station, String::new())).or_default() += inside;
         }
     }
     let rows = rows.into_iter().filter(|(_, count)| *count != 0).map(|((place, station, reason), count)| {
-        BalanceRow { place, station: line.stations[station].id.clone(), reason, count }
+        BalanceRow { place, station: facts.stations[station].id.clone(), reason, count }
     });
     Some(Balance {
         unit: if counts_portions { "portions" } else { "pieces" }.to_owned(),
@@ -46,22 +42,23 @@ pub(crate) fn balance(line: &Line, shifts: &[ShiftResult]) -> Option<Balance> {
 }
 
 /// What came in: cut by the portioner, arrived, or begun by a first machine that never runs dry.
-fn entered(line: &Line, stations: &[StationResult], source: usize) -> i64 {
+fn entered(facts: &LineFacts, stations: &[StationResult], source: usize) -> i64 {
     let Some(result) = stations.get(source) else { return 0 };
-    match line.stations[source].kind {
-        StationKind::Portioner(_) | StationKind::Arrivals(_) => gain(result, Counter::Made),
+    match facts.stations[source].kind.as_str() {
+        kind::PORTIONER | kind::ARRIVALS => gain(result, Counter::Made),
         _ => gain(result, Counter::HandedOver) + content_gain(result),
     }
 }
 
 /// Pieces that left the line at a station, by place and reason.
-fn left(line: &Line, station: usize, result: &StationResult) -> Vec<(BalancePlace, String, i64)> {
+fn left(facts: &LineFacts, station: usize, result: &StationResult) -> Vec<(BalancePlace, String, i64)> {
+    let dropped = FIXED_REASONS[usize::from(Reason::DROPPED.0)];
     let mut left = Vec::new();
-    if station + 1 == line.stations.len() {
+    if station + 1 == facts.stations.len() {
         left.push((BalancePlace::Case, String::new(), gain(result, Counter::HandedOver)));
     }
     for row in &result.counters {
-        let place = if row.counter == Counter::Lost.word() || row.reason == line.reason(Reason::DROPPED) {
+        let place = if row.counter == Counter::Lost.word() || row.reason == dropped {
             BalancePlace::Scrap
         } else {
             BalancePlace::Bin
@@ -74,10 +71,9 @@ fn left(line: &Line, station: usize, result: &StationResult) -> Vec<(BalancePlac
 }
 
 /// By how many portions the content of a station has grown.
-fn still_inside(line: &Line, stations: &[StationResult], station: usize) -> i64 {
-    let portions = portions_of_a_piece(line, station);
-    let is_former = matches!(line.stations[station].kind, StationKind::Former(_));
-    if is_former && portions > 1 {
+fn still_inside(facts: &LineFacts, stations: &[StationResult], station: usize) -> i64 {
+    let portions = portions_of_a_piece(facts, station);
+    if facts.stations[station].kind == kind::FORMER && portions > 1 {
         // The web counts pockets, and a pocket of the load zone may hold the first of its portions only.
         let loaded = station.checked_sub(1).map_or(0, |loader| gain(&stations[loader], Counter::HandedOver));
         return loaded - portions * gain(&stations[station], Counter::HandedOver);
@@ -85,13 +81,8 @@ fn still_inside(line: &Line, stations: &[StationResult], station: usize) -> i64 
     content_gain(&stations[station]) * portions
 }
 
-/// Portions of a piece at a station: 1 up to the loader, those of a pocket from the former on.
-fn portions_of_a_piece(line: &Line, station: usize) -> i64 {
-    let loader = line.stations.iter().enumerate().find_map(|(place, it)| match &it.kind {
-        StationKind::Loader(loader) => Some((place, loader.loads_per_zone)),
-        _ => None,
-    });
-    loader.filter(|(place, _)| station > *place).map_or(1, |(_, loads)| i64::from(loads.max(1)))
+fn portions_of_a_piece(facts: &LineFacts, station: usize) -> i64 {
+    i64::from(facts.stations[station].portions_per_piece)
 }
 
 fn gain(result: &StationResult, counter: Counter) -> i64 {

@@ -2,7 +2,6 @@
 
 use crate::balance::balance;
 use crate::mean::{LEVEL, mean, range, ratio};
-use linewake_engine::plan::RunPlan;
 use linewake_kpi::pareto::StopPareto;
 use linewake_kpi::result::{CauseKind, Doubt, Ledger, Oee, Packs, ShiftResult, StationResult};
 use linewake_kpi::summary::{
@@ -10,18 +9,23 @@ use linewake_kpi::summary::{
     ReasonMean, RejectSummary, ShiftFigures, StartKind, StateMeans, StationSummary, Summary,
 };
 use linewake_log::event::Counter;
-use linewake_model::line::Line;
+use linewake_log::header::LineFacts;
 use linewake_model::time::Span;
 use linewake_stats::estimate;
 use std::collections::BTreeMap;
 
-/// What the shifts amounted to together. `shifts` are the results of replications 0, 1, 2, ... of `plan`, in that order;
-/// `None` if there are none.
+/// What the shifts of one kind of start amounted to together, simulated or read from logs; `None` if there are none.
+/// `facts` are those of their line, `warm_up` is what was dropped before each of them.
 ///
 /// Shares (A, P, Q, OEE) are ratios of sums over the shifts, so that OEE = A x P x Q holds for the summary too; other
 /// figures are means a shift. A row that is missing in a shift counts there as 0.
 #[must_use]
-pub fn summarise(line: &Line, plan: &RunPlan, start: StartKind, shifts: &[ShiftResult]) -> Option<Summary> {
+pub fn summarise(
+    facts: &LineFacts,
+    warm_up: Span,
+    start: StartKind,
+    shifts: &[ShiftResult],
+) -> Option<Summary> {
     let first = shifts.first()?;
     let set = Set { shifts };
     let oee = set.oee_shares();
@@ -31,7 +35,7 @@ pub fn summarise(line: &Line, plan: &RunPlan, start: StartKind, shifts: &[ShiftR
         start,
         level: LEVEL,
         window_s: first.window_end.since(first.window_start).seconds(),
-        warm_up_s: plan.warm_up.seconds(),
+        warm_up_s: warm_up.seconds(),
         design_rate_per_min: first.design_rate_per_min,
         short_stop_limit_s: first.short_stop_limit.seconds(),
         conventions: first.conventions,
@@ -61,7 +65,7 @@ pub fn summarise(line: &Line, plan: &RunPlan, start: StartKind, shifts: &[ShiftR
         iso: Vec::new(),
         timeline: None,
         output: set.output(),
-        balance: balance(line, shifts),
+        balance: balance(facts, shifts),
         shifts: figures(shifts),
         doubts: doubts(shifts),
     })

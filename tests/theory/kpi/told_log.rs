@@ -32,6 +32,7 @@ impl ToldLog {
             rate_per_min: Some(1.0 / ideal_min),
             transit_to_constraint: Span::ZERO,
             capacity: None,
+            portions_per_piece: 1,
             supplier: None,
         };
         let facts = LineFacts {
@@ -104,14 +105,10 @@ impl ToldLog {
         }
         self.push(EventKind::End);
         let header = LogHeader {
-            program_version: env!("CARGO_PKG_VERSION").to_owned(),
             model_name: "told by hand".to_owned(),
-            model_digest: String::new(),
-            seed: 0,
-            replication: 0,
-            warm_up: Moment::ZERO,
             horizon: self.now,
             facts: self.facts,
+            ..LogHeader::default()
         };
         let mut writer = LogWriter::new(Vec::new(), &header, Detail::States);
         for event in &self.events {

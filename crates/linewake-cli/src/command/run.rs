@@ -117,7 +117,7 @@ fn simulate(
     let summary = |plan: &RunPlan, start| -> Result<Summary, Failure> {
         let done = || progress.step();
         let shifts = replicate(line, plan, conventions(options), seed, options.shifts, &workers, &done)?;
-        summarise(line, plan, start, &shifts)
+        summarise(&LineFacts::of(line), plan.warm_up.since(Moment::ZERO), start, &shifts)
             .ok_or_else(|| Failure::failed("no shift was run", "ask for at least one with --shifts"))
     };
     let new_rolls = summary(&plans.new_rolls, StartKind::NewRolls)?;

@@ -35,6 +35,7 @@ pub(crate) fn facts() -> LineFacts {
         rate_per_min: (rate_per_min > 0.0).then_some(rate_per_min),
         transit_to_constraint: Span::from_seconds(transit_s),
         capacity: kind.starts_with("accumulating").then_some(60),
+        portions_per_piece: 1,
         supplier: None,
     };
     let stations = [

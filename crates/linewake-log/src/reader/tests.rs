@@ -2,11 +2,16 @@
 
 use super::*;
 use crate::event::EventSink;
-use crate::header::{Consequence, LineFacts, StationFacts};
+use crate::header::{Consequence, LineFacts, ShiftStart, StationFacts};
 use crate::writer::{LogWriter, gzip_writer};
+use linewake_model::stop::FIXED_REASONS;
 use linewake_model::time::Span;
 use proptest::prelude::*;
 use std::io::Write;
+
+/// Reasons of the header below, after the fixed ones.
+const STOOD: Reason = Reason(FIXED_REASONS.len() as u16);
+const FILM: Reason = Reason(STOOD.0 + 1);
 
 fn station(id: &str, kind: &str) -> StationFacts {
     StationFacts {
@@ -16,6 +21,7 @@ fn station(id: &str, kind: &str) -> StationFacts {
         rate_per_min: Some(104.5),
         transit_to_constraint: Span(12_345_678),
         capacity: (kind == "accumulating_table").then_some(60),
+        portions_per_piece: if kind == "accumulating_table" { 1 } else { 2 },
         supplier: None,
     }
 }
@@ -27,9 +33,11 @@ fn header() -> LogHeader {
     LogHeader {
         program_version: "0.1.0".to_owned(),
         model_name: "Alder Hill, line \"1\"".to_owned(),
+        model_about: "An invented line,\nfor tests".to_owned(),
         model_digest: "ab12".to_owned(),
-        seed: u64::MAX,
+        seed: Some(u64::MAX),
         replication: 3,
+        start: Some(ShiftStart::LongRun),
         warm_up: Moment(10_000_000),
         horizon: Moment(1_000_000_000_000),
         facts: LineFacts {
@@ -37,18 +45,23 @@ fn header() -> LogHeader {
             constraint: 0,
             good_after: 2,
             short_stop_limit: Span(300_000_000),
-            left_out: vec![Reason(2)],
+            left_out: vec![FILM],
             consequences: vec![
                 Consequence {
-                    tag: Reason(1),
+                    tag: STOOD,
                     station: Some(0),
                     stop: Reason::NONE,
                     longer_than: Span(120_000_000),
                 },
-                Consequence { tag: Reason(1), station: None, stop: Reason(2), longer_than: Span::ZERO },
+                Consequence { tag: STOOD, station: None, stop: FILM, longer_than: Span::ZERO },
             ],
             stations: vec![former, station("table", "accumulating_table"), station("x-ray", "x_ray")],
-            reasons: vec![String::new(), "held in seal".to_owned(), "film, top".to_owned()],
+            reasons: FIXED_REASONS
+                .iter()
+                .copied()
+                .chain(["held in seal", "film, top"])
+                .map(str::to_owned)
+                .collect(),
         },
     }
 }
@@ -59,25 +72,24 @@ fn events() -> Vec<Event> {
     let state = |from, to, reason, content_before, content_after| EventKind::State {
         from,
         to,
-        reason: Reason(reason),
+        reason,
         made: 1234,
         content_before,
         content_after,
     };
-    let pack =
-        |step, item, into, weight_ug| EventKind::Pack { step, item, into, reason: Reason(1), weight_ug };
+    let pack = |step, item, into, weight_ug| EventKind::Pack { step, item, into, reason: STOOD, weight_ug };
     let kinds = vec![
-        (0, 0, state(Running, Running, 0, NO_CONTENT, 0)),
-        (0, 2, EventKind::Call { step: CallStep::Called, reason: Reason(2) }),
-        (4_615_385, 0, state(Running, StoppedWaiting, 2, 7, NO_CONTENT)),
-        (4_615_385, 0, state(StoppedWaiting, StoppedRepair, 2, 7, 9)),
-        (5_000_000, 2, state(Blocked, Planned, 0, 0, NO_CONTENT - 1)),
+        (0, 0, state(Running, Running, Reason::NONE, NO_CONTENT, 0)),
+        (0, 2, EventKind::Call { step: CallStep::Called, reason: FILM }),
+        (4_615_385, 0, state(Running, StoppedWaiting, FILM, 7, NO_CONTENT)),
+        (4_615_385, 0, state(StoppedWaiting, StoppedRepair, FILM, 7, 9)),
+        (5_000_000, 2, state(Blocked, Planned, Reason::NONE, 0, NO_CONTENT - 1)),
         (5_000_000, 1, EventKind::Content { pieces: 59 }),
         (6_000_000, 2, pack(PackStep::Cut, 17, NO_ITEM, 405_123_456)),
         (6_000_000, 2, pack(PackStep::Loaded, 0, 17, 0)),
         (6_000_000, 2, pack(PackStep::Lost, NO_ITEM, NO_ITEM, 1)),
         (10_000_000, 0, EventKind::WarmUpEnd),
-        (10_000_000, 2, EventKind::Count { counter: Counter::Rejected, reason: Reason(1), value: u64::MAX }),
+        (10_000_000, 2, EventKind::Count { counter: Counter::Rejected, reason: STOOD, value: u64::MAX }),
         (1_000_000_000_000, 0, EventKind::End),
     ];
     kinds.into_iter().map(|(at, station, kind)| Event { at: Moment(at), station, kind }).collect()
@@ -111,7 +123,7 @@ fn what_is_written_comes_back() {
 fn rows_are_rectangular_and_exact() {
     let mut plain = header();
     plain.facts.stations[0].id = "former".to_owned();
-    plain.facts.reasons[2] = "film".to_owned();
+    plain.facts.reasons[usize::from(FILM.0)] = "film".to_owned();
     let text = String::from_utf8(written(&plain, &events())).unwrap();
     let lines: Vec<&str> = text.lines().collect();
     assert_eq!(
@@ -128,10 +140,11 @@ fn rows_are_rectangular_and_exact() {
     assert!(lines.contains(&"6.000000,pack,x-ray,,,held in seal,cut,,,,,17,,405.123456"));
     assert!(lines.contains(&"0.000000,call,x-ray,,,film,called,,,,,,,"));
     assert_eq!(lines.last(), Some(&"1000000.000000,end,former,,,,,,,,,,,"));
-    // The supplier's name holds a line end, so its row takes two lines; every other has 13 commas.
+    // The supplier's name and the text about the model hold a line end, so their rows take two lines; every other row
+    // has 13 commas.
     assert_eq!(
         lines.iter().filter(|line| line.matches(',').count() != 13).count(),
-        2 + 1 /* model name */
+        2 + 1 /* model name */ + 2 /* about */
     );
 }
 
@@ -220,12 +233,16 @@ fn what_is_missing_is_named() {
     let without = |part: &str| -> String {
         text.lines().filter(|line| !line.contains(part)).map(|it| format!("{it}\n")).collect()
     };
-    for key in
-        ["program_version", "seed", "detail", "horizon_s", "good_after", "has_states", "short_stop_limit_s"]
-    {
+    for key in ["model_name", "detail", "horizon_s", "good_after", "has_states", "short_stop_limit_s"] {
         let error = read_all(without(key).as_bytes()).unwrap_err();
         assert!(error.contains(key), "{error}");
     }
+    let told_nothing = ["program_version", "model_digest", "model_about", "seed", "replication", "start,"];
+    let of_a_real_line = told_nothing.iter().fold(text.replace("line,\nfor", "line"), |text, part| {
+        text.lines().filter(|line| !line.contains(part)).map(|it| format!("{it}\n")).collect()
+    });
+    let (header, _) = read_all(of_a_real_line.as_bytes()).unwrap();
+    assert_eq!((header.seed, header.start, header.model_digest.as_str()), (None, None, ""));
     let error = read_all(without("end").as_bytes()).unwrap_err();
     assert!(error.contains("breaks off"), "{error}");
     assert!(read_all(b"").unwrap_err().starts_with("line 1: this is no log"));
@@ -287,12 +304,15 @@ fn names_that_cannot_be_told_apart_are_refused() {
     };
     let fine = events()[0];
     assert!(refused(|it| it.facts.stations[0].id = "table".to_owned(), fine).contains("two stations"));
-    assert!(refused(|it| it.facts.reasons[1] = "film, top".to_owned(), fine).contains("two reasons"));
+    assert!(
+        refused(|it| it.facts.reasons[usize::from(STOOD.0)] = "film, top".to_owned(), fine)
+            .contains("two reasons")
+    );
     assert!(refused(|it| it.facts.stations[0].id = String::new(), fine).contains("empty id"));
     assert!(refused(|it| it.facts.constraint = 9, fine).contains("do not list"));
     assert!(refused(|_| (), Event { station: 3, ..fine }).contains("station 3"));
-    let call = EventKind::Call { step: CallStep::Called, reason: Reason(3) };
-    assert!(refused(|_| (), Event { kind: call, ..fine }).contains("reason 3"));
+    let call = EventKind::Call { step: CallStep::Called, reason: Reason(FILM.0 + 1) };
+    assert!(refused(|_| (), Event { kind: call, ..fine }).contains(&format!("reason {}", FILM.0 + 1)));
 }
 
 fn any_kind() -> impl Strategy<Value = EventKind> {
@@ -351,7 +371,7 @@ proptest! {
     fn any_names_come_back(id in "\\PC{1,12}|[a-z,\"\r\n ]{1,12}", reason in "\\PC{1,12}|[a-z,\"\r\n ]{1,12}") {
         let mut named = header();
         named.facts.stations[2].id = format!("_{id}");
-        named.facts.reasons[1] = format!("_{reason}");
+        named.facts.reasons[usize::from(STOOD.0)] = format!("_{reason}");
         named.model_name = id;
         named.program_version = reason;
         let (back, told) = read_all(&written(&named, &events())).unwrap();
@@ -396,9 +416,11 @@ fn the_format_is_documented_whole() {
         meta::FORMAT_VERSION,
         meta::PROGRAM_VERSION,
         meta::MODEL_NAME,
+        meta::MODEL_ABOUT,
         meta::MODEL_DIGEST,
         meta::SEED,
         meta::REPLICATION,
+        meta::START,
         meta::DETAIL,
         meta::WARM_UP,
         meta::HORIZON,
@@ -411,6 +433,7 @@ fn the_format_is_documented_whole() {
         meta::RATE,
         meta::TRANSIT,
         meta::CAPACITY,
+        meta::PORTIONS_PER_PIECE,
         meta::SUPPLIER,
         meta::CONSTRAINT,
         meta::GOOD_AFTER,

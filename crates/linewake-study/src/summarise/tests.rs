@@ -2,7 +2,10 @@
 
 use super::*;
 use crate::replicate::{Workers, replicate, run_once};
+use linewake_engine::plan::RunPlan;
 use linewake_kpi::convention::{Conventions, MinorStops};
+use linewake_model::line::Line;
+use linewake_model::time::Moment;
 use std::sync::atomic::AtomicBool;
 
 /// A small whole line with breaks.
@@ -13,7 +16,7 @@ fn small_line() -> Line {
 
 fn plan(line: &Line) -> RunPlan {
     RunPlan {
-        horizon: linewake_model::time::Moment::ZERO + Span::from_seconds(3.0 * 3600.0),
+        horizon: Moment::ZERO + Span::from_seconds(3.0 * 3600.0),
         ..RunPlan::long_run(line, Span::from_seconds(900.0))
     }
 }
@@ -25,7 +28,8 @@ fn shifts_of(line: &Line, count: u64) -> Vec<ShiftResult> {
 }
 
 fn summary_of(line: &Line, shifts: &[ShiftResult]) -> Summary {
-    summarise(line, &plan(line), StartKind::LongRun, shifts).expect("shifts")
+    summarise(&LineFacts::of(line), plan(line).warm_up.since(Moment::ZERO), StartKind::LongRun, shifts)
+        .expect("shifts")
 }
 
 fn assert_close(one: f64, other: f64, within: f64) {
@@ -99,7 +103,7 @@ fn one_shift_has_a_mean_and_no_interval() {
     assert_eq!(summary.good_packs.half_width, None);
     assert_eq!(summary.oee.half_width, None);
     assert_eq!(summary.good_packs_range, None);
-    assert_eq!(summarise(&line, &plan(&line), StartKind::LongRun, &[]), None);
+    assert_eq!(summarise(&LineFacts::of(&line), Span::ZERO, StartKind::LongRun, &[]), None);
 }
 
 #[test]
