@@ -10,6 +10,11 @@ use crate::input::{Assumption, AssumptionGroup};
 use crate::number;
 use linewake_model::line::{CallOrder, Line};
 
+/// Title of the group about the crew.
+pub(crate) const CREW: &str = "Crew";
+/// What a row about a stop begins with.
+pub(crate) const STOP: &str = "stop: ";
+
 /// The assumptions of a line.
 ///
 /// *Shape*: shift, crew, then one group per station in line order.
@@ -51,7 +56,7 @@ fn crew(line: &Line) -> AssumptionGroup {
         CallOrder::StationPriority => "by station priority",
     };
     group(
-        "Crew",
+        CREW,
         vec![
             fact("operators for the whole line", crew.operators.to_string()),
             fact("response time", distribution::words(&crew.response_s, "s")),
@@ -88,7 +93,7 @@ mod tests {
             for (station, group) in line.stations.iter().zip(&groups[2..]) {
                 assert!(group.title.starts_with(&station.id));
                 assert!(group.rows.iter().all(|row| !row.what.is_empty() && !row.value.is_empty()));
-                let stops = group.rows.iter().filter(|row| row.what.starts_with("stop: ")).count();
+                let stops = group.rows.iter().filter(|row| row.what.starts_with(STOP)).count();
                 assert_eq!(stops, station.stops.len(), "{}", station.id);
             }
         }

@@ -81,6 +81,7 @@ fn facts() -> LineFacts {
         transit_to_constraint: Span::from_seconds(30.0),
         capacity: (!has_states).then_some(60),
         supplier: None,
+        portions_per_piece: 1,
     });
     LineFacts {
         design_rate_per_min: 104.0,

@@ -33,12 +33,12 @@ pub fn html(report: &RunReport) -> String {
 
 /// The figures as files: file name and SVG text.
 ///
-/// *Shape*: `shifts.svg`, then for each kind of start (`new-rolls`, `long-run`) `chain-`, `losses-`, `stops-`,
+/// *Shape*: `line.svg`, `shifts.svg`, then for each kind of start (`new-rolls`, `long-run`) `chain-`, `losses-`, `stops-`,
 /// `stations-` and `hours-`.
 #[must_use]
 pub fn charts(report: &RunReport) -> Vec<(String, String)> {
     let file = |figure: Figure| (format!("{}.svg", figure.name), figure.wide.svg);
-    let mut files = vec![file(figure::shifts(&report.summaries))];
+    let mut files = vec![file(page::sketch(report)), file(figure::shifts(&report.summaries))];
     for summary in &report.summaries {
         files.extend(
             [

@@ -3,7 +3,7 @@
 use crate::style::Fill;
 use crate::wording;
 use linewake_kpi::result::CauseKind;
-use linewake_kpi::summary::{CauseSummary, LedgerSummary, Mean, RejectSummary};
+use linewake_kpi::summary::{CauseSummary, LedgerSummary, Mean, RejectSummary, Summary};
 
 /// The groups of rows, in order.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -64,6 +64,39 @@ pub(crate) fn losses(ledger: &LedgerSummary) -> Vec<Loss> {
     let in_line = ledger.still_in_line_packs;
     losses.push(plain(Group::InLine, "still in the line", "still_in_line", in_line, Fill::Rest));
     losses
+}
+
+/// What one cause costs, the recovery after its stops included.
+#[derive(Clone, Debug)]
+pub(crate) struct Costly {
+    /// What it is, for people.
+    pub(crate) label: String,
+    /// Packs a shift.
+    pub(crate) packs: Mean,
+    /// Stops a shift, where it is a stop.
+    pub(crate) stops: Option<f64>,
+    /// Time a shift: of the station in these stops, or charged to the cause.
+    pub(crate) time_s: Option<f64>,
+}
+
+/// What costs packs, the costliest first: stops with their recovery, and what is no stop.
+pub(crate) fn costliest(summary: &Summary) -> Vec<Costly> {
+    let stops = summary.pareto.iter().map(|row| Costly {
+        label: wording::stop(row.kind, &row.station, &row.reason),
+        packs: row.packs,
+        stops: row.count.map(|count| count.mean),
+        time_s: Some(row.stopped_s.mean),
+    });
+    let is_stop = |loss: &Loss| matches!(loss.fill, Fill::Stop | Fill::Planned | Fill::Recovery);
+    let supply = CauseKind::Supply.words();
+    let others = losses(&summary.ledger);
+    let others = others.into_iter().filter(|loss| !is_stop(loss) && loss.key.0 != supply);
+    let others = others.filter(|loss| loss.group != Group::InLine);
+    let others =
+        others.map(|loss| Costly { label: loss.label, packs: loss.packs, stops: None, time_s: loss.time_s });
+    let mut all: Vec<Costly> = stops.chain(others).filter(|it| it.packs.mean > 0.0).collect();
+    all.sort_by(|one, other| other.packs.mean.total_cmp(&one.packs.mean));
+    all
 }
 
 /// The losses for a figure: the largest of each group, and the others of the group as one row.

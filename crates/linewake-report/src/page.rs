@@ -3,15 +3,17 @@
 mod assumptions;
 mod headline;
 mod losses;
+mod sheet;
+mod sketch;
 mod stations;
 
 pub(crate) use headline::{range_sentence, sentence};
+pub(crate) use sketch::sketch;
 
 use crate::figure::Figure;
 use crate::input::RunReport;
 use crate::style::SHEET;
 use crate::table::Table;
-use linewake_kpi::summary::StartKind;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 /// What the page may do: show itself.
@@ -52,28 +54,20 @@ pub(crate) fn page(report: &RunReport) -> String {
                 meta name="generator" content={ "linewake " (report.program_version) };
                 link rel="icon" href="data:,";
                 title { (title) }
-                style { (PreEscaped(SHEET)) }
+                style { (PreEscaped(SHEET)) (PreEscaped(page_foot(report))) }
             }
             body {
-                header.top {
-                    p.kicker {
-                        @if report.main().start == StartKind::Logged {
-                            "Production of a whole line, from its log"
-                        } @else {
-                            "Simulated production of a whole line, an estimate"
-                        }
-                    }
-                    h1 { (report.model.name) }
-                    @if !report.model.about.is_empty() { p.quiet { (report.model.about) } }
-                    (headline::headline(report))
-                }
-                nav aria-label="Contents" {
+                div.sheet { (sheet::sheet(report)) }
+                nav aria-labelledby="what-follows" {
+                    h2 id="what-follows" { "What follows" }
                     ol { @for section in &sections { li { a href={ "#" (section.id) } { (section.title) } } } }
                 }
                 main {
-                    @for section in &sections {
+                    @for (place, section) in sections.iter().enumerate() {
                         section id=(section.id) aria-labelledby={ (section.id) "-heading" } {
-                            h2 id={ (section.id) "-heading" } { (section.title) }
+                            h2 id={ (section.id) "-heading" } {
+                                span.number { (place + 1) } " " (section.title)
+                            }
                             (section.body)
                         }
                     }
@@ -90,9 +84,34 @@ pub(crate) fn page(report: &RunReport) -> String {
     page.into_string()
 }
 
+/// The foot of printed pages: which line and which program. Every letter that CSS or HTML could take amiss is written
+/// as its number.
+fn page_foot(report: &RunReport) -> String {
+    let mut name = String::new();
+    for letter in format!("{}, linewake {}", report.model.name, report.program_version).chars().take(90) {
+        if letter.is_alphanumeric() || letter == ' ' {
+            name.push(letter);
+        } else if !letter.is_control() {
+            name.push_str(&format!("\\{:x} ", u32::from(letter)));
+        }
+    }
+    format!("@page {{ @bottom-left {{ content: \"{name}\"; font: 8.5pt sans-serif; color: #555; }} }}\n")
+}
+
 /// The first characters of a digest, enough to tell models apart.
 fn short(digest: &str) -> String {
     digest.chars().take(12).collect()
+}
+
+/// A figure with its caption below it; its title is said by the heading above it.
+fn figure_alone(figure: &Figure) -> Markup {
+    html! {
+        figure id=(figure.name) aria-label=(figure.title) {
+            div.wide { (PreEscaped(&figure.wide.svg)) }
+            div.narrow { (PreEscaped(&figure.narrow.svg)) }
+            figcaption { (figure.caption) }
+        }
+    }
 }
 
 /// A figure with its title and caption, and the numbers in a table below it.

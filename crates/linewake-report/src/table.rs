@@ -129,9 +129,16 @@ impl Table {
 
     /// As HTML: columns of numbers are set to the right; the first column heads its row.
     pub(crate) fn html(&self) -> Markup {
-        let (columns, rows) = self.shown();
         html! {
             p.caption { (self.caption) }
+            (self.bare_html())
+        }
+    }
+
+    /// The same without its caption, where a heading above it says as much.
+    pub(crate) fn bare_html(&self) -> Markup {
+        let (columns, rows) = self.shown();
+        html! {
             div.scroll tabindex="0" role="region" aria-label=(self.caption) {
                 table aria-label=(self.caption) {
                     thead { tr {

@@ -5,7 +5,7 @@ mod oee;
 mod stations;
 
 pub(crate) use losses::{ledger, rejects, stops};
-pub(crate) use oee::{factors, headline, hours, shifts};
+pub(crate) use oee::{factors, headline, hours, offer, shifts};
 pub(crate) use stations::{balance, contents, stations};
 
 use crate::number;

@@ -162,6 +162,41 @@ pub(crate) fn conventions(summary: &Summary) -> [String; 2] {
     [minor, planned]
 }
 
+/// What counts against A and what against P, in one sentence.
+pub(crate) fn minor_stops_in_short(summary: &Summary) -> String {
+    match summary.conventions.minor_stops {
+        MinorStops::Performance => {
+            format!(
+                "{} count against A, shorter ones and slow cycles against P.",
+                upper_first(&limit(summary))
+            )
+        }
+        MinorStops::Availability => {
+            "Every stop counts against A, however short; slow cycles against P.".to_owned()
+        }
+    }
+}
+
+/// What happens to planned stops, in one sentence.
+pub(crate) fn planned_stops_in_short(summary: &Summary) -> String {
+    let left_out = number::duration(summary.left_out_s);
+    match summary.conventions.planned_stops {
+        PlannedStops::AsModelled if summary.left_out_s > 0.0 => {
+            format!("Planned stops of {left_out} a shift are left out, as the model says.")
+        }
+        PlannedStops::AsModelled => "No planned stop is left out.".to_owned(),
+        PlannedStops::In => "All planned stops count as downtime.".to_owned(),
+        PlannedStops::Out => format!("All planned stops of the constraint are left out, {left_out} a shift."),
+    }
+}
+
+/// With a capital letter.
+pub(crate) fn upper_first(words: &str) -> String {
+    let mut letters = words.chars();
+    let first = letters.next().map(|letter| letter.to_uppercase().collect::<String>()).unwrap_or_default();
+    format!("{first}{}", letters.as_str())
+}
+
 /// A convention of minor stops in names: "minor stops: performance".
 pub(crate) fn minor_stops_in_names(minor_stops: MinorStops) -> &'static str {
     match minor_stops {

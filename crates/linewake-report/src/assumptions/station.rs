@@ -1,7 +1,7 @@
 //! Settings and own stops of a station in words.
 
 use super::distribution::words;
-use super::{fact, group};
+use super::{STOP, fact, group};
 use crate::input::{Assumption, AssumptionGroup};
 use crate::number::{duration, plain};
 use crate::wording;
@@ -53,7 +53,7 @@ fn stop(line: &Line, mode: &StopMode) -> Assumption {
         String::new()
     };
     fact(
-        &format!("stop: {}", wording::reason(line.reason(mode.reason))),
+        &format!("{STOP}{}", wording::reason(line.reason(mode.reason))),
         format!("{between}; lasts {}; {who}{initial}{scrap}", words(&mode.duration_s, "s")),
     )
 }

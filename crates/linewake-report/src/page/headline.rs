@@ -7,7 +7,7 @@ use crate::number;
 use crate::tables;
 use crate::wording;
 use linewake_kpi::summary::{StartKind, Summary};
-use maud::{Markup, html};
+use maud::html;
 
 pub(super) fn section(report: &RunReport) -> Section {
     let first = &report.summaries[0];
@@ -18,15 +18,6 @@ pub(super) fn section(report: &RunReport) -> Section {
         }
     };
     Section { id: "shifts-seen", title: "The mean, and one shift by itself", body }
-}
-
-/// The headline, at the top of the page.
-pub(super) fn headline(report: &RunReport) -> Markup {
-    html! {
-        p.headline { (sentence(&report.summaries)) }
-        p { (range_sentence(&report.summaries)) }
-        (notes(report))
-    }
 }
 
 /// The headline in one sentence.
@@ -57,8 +48,41 @@ pub(crate) fn sentence(starts: &[Summary]) -> String {
 /// What ± means, and the range of one shift, told apart from it.
 pub(crate) fn range_sentence(starts: &[Summary]) -> String {
     let Some(first) = starts.first() else { return String::new() };
+    let range = |summary: &Summary| {
+        let range = number::range(summary.good_packs_range?, "and");
+        let good_packs = if summary.start == first.start { " good packs" } else { "" };
+        Some(match summary.start {
+            StartKind::NewRolls => format!("between {range}{good_packs} with new rolls"),
+            StartKind::LongRun => format!("between {range}{good_packs} in the long run"),
+            StartKind::Logged => format!("between {range}{good_packs}"),
+        })
+    };
+    let mean = of_the_mean(starts);
+    match starts.iter().map(range).collect::<Option<Vec<_>>>() {
+        Some(ranges) => format!(
+            "{mean} One shift by itself is another matter: eight in ten fall {} (10th to 90th percentile).",
+            ranges.join(", and ")
+        ),
+        None => format!("{mean} The range of one shift is told from ten shifts on."),
+    }
+}
+
+/// The same beside a table that has the ranges.
+pub(super) fn mean_sentence(starts: &[Summary]) -> String {
+    let mean = of_the_mean(starts);
+    if starts.iter().all(|summary| summary.good_packs_range.is_some()) {
+        format!(
+            "{mean} One shift by itself scatters more: eight in ten fall in its range (10th to 90th percentile)."
+        )
+    } else {
+        format!("{mean} The range of one shift is told from ten shifts on.")
+    }
+}
+
+fn of_the_mean(starts: &[Summary]) -> String {
+    let Some(first) = starts.first() else { return String::new() };
     let of_each = if starts.len() > 1 { " of each kind" } else { "" };
-    let mean = if starts.iter().any(|summary| summary.good_packs.half_width.is_some()) {
+    if starts.iter().any(|summary| summary.good_packs.half_width.is_some()) {
         let shifts = if starts.iter().all(|summary| summary.shifts.len() == first.shifts.len()) {
             format!("{}{of_each}", wording::shifts(first))
         } else {
@@ -71,27 +95,11 @@ pub(crate) fn range_sentence(starts: &[Summary]) -> String {
     } else {
         let more = if first.start == StartKind::Logged { "log" } else { "run" };
         format!("These figures are of a single shift{of_each}, so there is no interval: {more} more shifts.")
-    };
-    let range = |summary: &Summary| {
-        let range = number::range(summary.good_packs_range?, "and");
-        let good_packs = if summary.start == first.start { " good packs" } else { "" };
-        Some(match summary.start {
-            StartKind::NewRolls => format!("between {range}{good_packs} with new rolls"),
-            StartKind::LongRun => format!("between {range}{good_packs} in the long run"),
-            StartKind::Logged => format!("between {range}{good_packs}"),
-        })
-    };
-    match starts.iter().map(range).collect::<Option<Vec<_>>>() {
-        Some(ranges) => format!(
-            "{mean} One shift by itself is another matter: eight in ten fall {} (10th to 90th percentile).",
-            ranges.join(", and ")
-        ),
-        None => format!("{mean} The range of one shift is told from ten shifts on."),
     }
 }
 
 /// What must be read beside the figures.
-fn notes(report: &RunReport) -> Markup {
+pub(super) fn notes(report: &RunReport) -> Vec<String> {
     let mut notes: Vec<String> = Vec::new();
     for summary in &report.summaries {
         let start = wording::starts(summary.start);
@@ -120,7 +128,7 @@ fn notes(report: &RunReport) -> Markup {
             notes.push(format!("Doubt about the shifts {start}: {doubt}."));
         }
     }
-    html! { @for note in &notes { p.note { (note) } } }
+    notes
 }
 
 pub(super) fn hours(report: &RunReport) -> Section {

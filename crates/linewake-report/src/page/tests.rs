@@ -8,7 +8,7 @@ use linewake_kpi::convention::{Conventions, MinorStops, PlannedStops};
 use linewake_kpi::summary::{Mean, StartKind, Summary};
 
 fn figures(report: &RunReport) -> Vec<figure::Figure> {
-    let mut figures = vec![figure::shifts(&report.summaries)];
+    let mut figures = vec![super::sketch(report), figure::shifts(&report.summaries)];
     for summary in &report.summaries {
         figures.extend([
             figure::chain(summary),
@@ -296,7 +296,7 @@ fn files_have_plain_unique_names() {
     let all = names.len();
     names.sort();
     names.dedup();
-    assert_eq!((names.len(), all), (28, 28));
+    assert_eq!((names.len(), all), (29, 29));
 }
 
 #[test]

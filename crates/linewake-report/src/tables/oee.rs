@@ -7,6 +7,8 @@ use crate::wording;
 use linewake_kpi::convention::MinorStops;
 use linewake_kpi::summary::{Mean, ShiftRange, Summary};
 
+/// Name of the rows with the range of one shift.
+const ONE_SHIFT: &str = "one shift, eight in ten";
 /// How the rows about cases begin.
 const OF_THEM: &str = "of them";
 
@@ -58,7 +60,7 @@ pub(crate) fn factors(starts: &[Summary]) -> Table {
     let mut rows = vec![
         head("Good packs a shift", each(&|it| count(&it.good_packs))),
         row("an hour of the shift", each(&|it| Some(number::count(an_hour(it))))),
-        row("one shift by itself, eight in ten", each(&packs_range)),
+        row(ONE_SHIFT, each(&packs_range)),
         row(
             &format!("{OF_THEM} in a case"),
             each(&|it| it.packs.good_in_cases_packs.as_ref().and_then(count)),
@@ -69,7 +71,7 @@ pub(crate) fn factors(starts: &[Summary]) -> Table {
         ),
         row("defects in them that nothing found (escapes)", each(&|it| Some(escapes(it)))),
         head("OEE", each(&|it| share(Some(it.oee)))),
-        row("one shift by itself, eight in ten", each(&oee_range)),
+        row(ONE_SHIFT, each(&oee_range)),
         split_row(chosen, 0),
         split_row(chosen, 1),
         row("Q, quality", each(&|it| share(it.quality))),
@@ -106,6 +108,21 @@ fn an_hour(summary: &Summary) -> f64 {
 
 fn escapes(summary: &Summary) -> String {
     number::count(summary.packs.escaped.iter().map(|escape| escape.packs.mean).sum())
+}
+
+/// What the first sheet says of it: the rows of [`factors`] on packs a shift, OEE and its chosen factors.
+pub(crate) fn offer(starts: &[Summary]) -> Table {
+    let mut table = factors(starts);
+    table.name = "offer".to_owned();
+    let is_named = |row: &TableRow, names: &[&str]| match &row.cells[0] {
+        Cell::Words { raw, .. } => names.iter().any(|name| raw.starts_with(name)),
+        _ => false,
+    };
+    let symbols = wording::split_symbols(starts[starts.len() - 1].conventions.minor_stops);
+    let [availability, performance] = symbols.map(|symbol| format!("{symbol}, "));
+    let names = ["Good packs", ONE_SHIFT, "OEE", availability.as_str(), performance.as_str(), "Q, "];
+    table.rows.retain(|row| is_named(row, &names));
+    table
 }
 
 /// The same as [`factors`] for files: one figure a row, with its unit; shares are 0 to 1.
