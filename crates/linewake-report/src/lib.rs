@@ -12,6 +12,7 @@ pub mod input;
 mod losses;
 mod number;
 mod page;
+mod png;
 mod style;
 mod table;
 mod tables;
@@ -24,6 +25,8 @@ mod example;
 use figure::Figure;
 use input::RunReport;
 use table::Table;
+
+pub use png::{PngError, png};
 
 /// The report as one self-contained HTML page: no script, no outside address.
 #[must_use]

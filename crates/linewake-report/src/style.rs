@@ -15,8 +15,8 @@ pub(crate) const LINE: &str = "#333333";
 pub(crate) const PAPER: &str = "#ffffff";
 /// The interval of a mean.
 pub(crate) const MEAN: &str = "#0072B2";
-/// Fonts of figures, as an attribute.
-pub(crate) const FIGURE_FONTS: &str = "system-ui, 'Segoe UI', Roboto, 'Liberation Sans', Arial, sans-serif";
+/// Fonts of figures, as an attribute: the one that PNG files are drawn in, then fonts with the same widths.
+pub(crate) const FIGURE_FONTS: &str = "'Liberation Sans', Arial, Helvetica, sans-serif";
 
 /// What an area in a figure stands for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
