@@ -193,7 +193,11 @@ fn a_run_leaves_its_folder_and_nothing_else() {
     for file in ["report.html", "results.json", "model.json", "logs/shift-0001.csv.gz"] {
         assert!(files.contains(&format!("results/fish/{file}")), "{file} is due: {files:?}");
     }
-    assert!(files.iter().any(|file| file.starts_with("results/fish/charts/") && file.ends_with(".svg")));
+    let charts: Vec<&str> =
+        files.iter().filter_map(|file| file.strip_prefix("results/fish/charts/")).collect();
+    let stems = |ending: &str| charts.iter().filter_map(|file| file.strip_suffix(ending)).collect::<Vec<_>>();
+    assert_eq!(stems(".svg"), stems(".png"), "a PNG beside each figure");
+    assert!(!stems(".svg").is_empty());
     assert!(files.iter().any(|file| file.starts_with("results/fish/tables/") && file.ends_with(".csv")));
     assert!(
         files.iter().all(|file| file.starts_with("results/fish/")),

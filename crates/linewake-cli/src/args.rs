@@ -112,7 +112,7 @@ pub(crate) struct Check {
 /// Run a line for many shifts, and write the report.
 ///
 /// Every shift is run twice over: once with everything new at its start, and once as a shift of the long run
-/// (consumables part used, a warm-up that does not count). The folder holds report.html, charts (SVG), tables
+/// (consumables part used, a warm-up that does not count). The folder holds report.html, charts (SVG and PNG), tables
 /// (CSV), results.json, a copy of the model, and the event log of the first shift. It appears when the run is complete:
 /// an interrupted run leaves nothing. A folder that linewake made is replaced, any other is left alone.
 #[derive(Clone, Debug, Args)]

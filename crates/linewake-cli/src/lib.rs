@@ -12,6 +12,7 @@ mod failure;
 mod interrupt;
 mod model_file;
 mod output_folder;
+mod pictures;
 mod problems;
 mod progress;
 mod results_json;

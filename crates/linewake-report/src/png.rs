@@ -85,7 +85,8 @@ mod tests {
     #[test]
     fn figures_name_the_bundled_font_first() {
         assert!(crate::style::FIGURE_FONTS.starts_with(&format!("'{FAMILY}'")));
-        let families: Vec<String> = fonts().faces().flat_map(|face| face.families.clone()).map(|it| it.0).collect();
+        let families: Vec<String> =
+            fonts().faces().flat_map(|face| face.families.clone()).map(|it| it.0).collect();
         assert_eq!(families, [FAMILY]);
     }
 

@@ -6,6 +6,7 @@ use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::model_file::ModelFile;
 use crate::output_folder::OutputFolder;
+use crate::pictures::pictures;
 use crate::problems;
 use crate::progress::Progress;
 use crate::results_json;
@@ -72,7 +73,8 @@ pub(crate) fn run(options: &Run, console: &mut Console<'_>) -> Result<Exit, Fail
         assumptions: linewake_report::assumptions::groups(line),
     };
     let results = results_json::text(&report);
-    write_folder(&report, &results, &file, &mut folder)?;
+    let workers = Workers::new(options.threads, console.stop)?;
+    write_folder(&report, &results, &file, &workers, &mut folder)?;
     console.go_on()?;
     folder.finish()?;
 
@@ -201,10 +203,15 @@ fn write_folder(
     report: &RunReport,
     results: &str,
     file: &ModelFile,
+    workers: &Workers<'_>,
     folder: &mut OutputFolder,
 ) -> Result<(), Failure> {
     folder.write("report.html", linewake_report::html(report).as_bytes())?;
-    for (name, chart) in linewake_report::charts(report) {
+    let charts = linewake_report::charts(report);
+    for (name, picture) in pictures(&charts, workers)? {
+        folder.write(&format!("charts/{name}"), &picture)?;
+    }
+    for (name, chart) in charts {
         folder.write(&format!("charts/{name}"), chart.as_bytes())?;
     }
     for (name, table) in linewake_report::tables(report) {
