@@ -4,6 +4,7 @@
 //! reports every problem at once, each with its place in the file, and gives a `Line`, which is valid by
 //! construction: the engine takes nothing else and cannot fail.
 
+pub mod change;
 pub mod defaults;
 pub mod facts;
 pub mod line;

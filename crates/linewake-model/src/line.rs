@@ -40,6 +40,22 @@ pub struct Line {
     pub stations: Vec<Station>,
     /// Money and lots, for the studies that need them.
     pub trade: Option<Trade>,
+    /// How sure values of the model are; empty if nothing is stated.
+    pub uncertainty: Vec<Uncertainty>,
+}
+
+/// How far a value of the model may be from the truth.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Uncertainty {
+    /// Its full path, as [`crate::change::ModelTree::full_path`] gives it.
+    pub path: String,
+    /// Value in the model, as typed.
+    pub value: String,
+    /// Half of the range, as a share of the value: it lies anywhere between (1 - this) and (1 + this) times the value in
+    /// the model, each as likely as any other. Between 0 and 1, both left out.
+    pub relative: f64,
+    /// The half range as stated: "25 %" or "2 s".
+    pub stated: String,
 }
 
 /// The shift: the natural horizon of a run.

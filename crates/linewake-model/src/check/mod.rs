@@ -10,6 +10,7 @@ mod shift;
 mod station;
 mod stop;
 mod targets;
+mod uncertainty;
 mod warnings;
 
 use crate::defaults;
@@ -102,6 +103,7 @@ impl Checker<'_> {
             shift,
             own_defects,
             trade: self.trade(),
+            uncertainty: self.uncertainty(),
             stations,
             reasons: std::mem::take(&mut self.reasons).into_names(),
         };

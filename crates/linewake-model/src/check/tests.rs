@@ -241,3 +241,19 @@ fn a_changed_model_is_checked_in_the_text_that_it_writes() {
     let is_short = |line: &str| line.contains("\"about\"") || line.chars().count() <= 105;
     assert!(text.lines().all(is_short), "short lines, but for texts");
 }
+
+#[test]
+fn stated_uncertainties_become_shares_of_the_value() {
+    let text = one_machine("\"2 s\"", r#"{ "pieces": { "geometric": { "mean": 50 } } }"#).replace(
+        "\"stations\"",
+        r#""uncertainty": [{ "path": "stations[m].process", "plus_minus": "250 ms" },
+            { "path": "stations[0].machine.stops[jam].after.pieces", "relative": "30 %" }], "stations""#,
+    );
+    let stated = line(&text).uncertainty;
+    assert_eq!(stated.len(), 2);
+    assert!((stated[0].relative - 0.125).abs() < 1e-12 && (stated[1].relative - 0.3).abs() < 1e-12);
+    assert_eq!((stated[0].path.as_str(), stated[0].stated.as_str()), ("stations[m].process", "250 ms"));
+    assert_eq!(stated[1].path, "stations[m].stops[jam].after.pieces");
+    let again = to_json(&spec_of(&text).expect("valid"));
+    assert_eq!(line(&again).uncertainty, stated, "the way back");
+}

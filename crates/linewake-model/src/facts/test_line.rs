@@ -32,6 +32,7 @@ pub(super) fn line(stations: Vec<Station>) -> Line {
         reasons: FIXED_REASONS.iter().map(|&reason| reason.to_owned()).collect(),
         stations,
         trade: None,
+        uncertainty: Vec::new(),
     }
 }
 

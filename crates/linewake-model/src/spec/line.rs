@@ -4,6 +4,7 @@ use super::distribution::TimeDistribution;
 use super::share::ShareSpec;
 use super::station::StationSpec;
 use super::typed::{spec_object, spec_words};
+use super::uncertainty::UncertaintySpec;
 use crate::quantity::{Mass, Quantity, Rate, Time};
 
 spec_object! {
@@ -33,6 +34,8 @@ spec_object! {
         pub defects: Option<Vec<DefectSpec>>,
         /// Money and lots, for the studies that need them.
         pub trade: Option<TradeSpec>,
+        /// How sure values of this model are, for the studies that need it.
+        pub uncertainty: Option<Vec<UncertaintySpec>>,
         /// The stations in line order.
         pub stations: Vec<StationSpec>,
     }

@@ -9,6 +9,7 @@ pub mod line;
 pub mod share;
 pub mod station;
 pub mod stop;
+pub mod uncertainty;
 
 pub(crate) mod document;
 pub(crate) mod json;
