@@ -13,7 +13,8 @@ const MAY_NAME: &[(&str, &[&str])] = &[
     ("kpi", &["model", "log"]),
     ("study", &["stats", "model", "log", "engine", "kpi"]),
     ("report", &["stats", "model", "log", "kpi"]),
-    ("cli", &["stats", "model", "log", "engine", "kpi", "study", "report"]),
+    ("weights", &["stats"]),
+    ("cli", &["stats", "model", "log", "engine", "kpi", "study", "report", "weights"]),
 ];
 
 #[test]
@@ -97,7 +98,7 @@ fn the_pure_crates_ban_clock_and_hash_order() {
     };
     let first = clippy("engine").unwrap();
     assert!(first.contains("std::time::Instant::now") && first.contains("std::collections::HashMap"));
-    for name in ["stats", "model", "log", "kpi", "study", "report"] {
+    for name in ["stats", "model", "log", "kpi", "study", "report", "weights"] {
         assert_eq!(clippy(name).unwrap(), first, "linewake-{name}");
     }
 }

@@ -1,0 +1,335 @@
+//! The smallest target that keeps what was promised, and the curve of giveaway against target.
+
+use crate::giveaway::Giveaway;
+use crate::lot_test::LotTest;
+use crate::packs::{Gate, Leaving, Packs, PacksError};
+use crate::simulation::{Makeup, SimulationError};
+use core::fmt;
+use linewake_stats::stream::Streams;
+
+/// What is promised; what is `None` is not asked for.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Levels {
+    /// The mean of the packs that leave is at least the reference (nominal less allowance).
+    pub mean_at_least_reference: bool,
+    /// At most this share of the leaving packs is below T1.
+    pub below_t1: Option<f64>,
+    /// At most this share of the leaving packs is below T2.
+    pub below_t2: Option<f64>,
+    /// A lot passes its test with at least this probability.
+    pub lot_passes: Option<f64>,
+    /// At most this share of packs is rejected.
+    pub rejected: Option<f64>,
+}
+
+/// What one promise asks for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Promise {
+    /// Mean at least the reference, grams.
+    Mean,
+    /// Share below T1.
+    BelowT1,
+    /// Share below T2.
+    BelowT2,
+    /// Probability that a lot passes.
+    LotPasses,
+    /// Share rejected.
+    Rejected,
+}
+
+impl Promise {
+    /// In words.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Mean => "mean of the packs that leave, in grams",
+            Self::BelowT1 => "share of leaving packs below T1",
+            Self::BelowT2 => "share of leaving packs below T2",
+            Self::LotPasses => "probability that a lot passes its test",
+            Self::Rejected => "share of packs rejected",
+        }
+    }
+}
+
+/// One promise at one target.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Kept {
+    /// Which.
+    pub promise: Promise,
+    /// Its value.
+    pub value: f64,
+    /// Half the width of the 95 % interval; 0 where the value is computed.
+    pub half_width: f64,
+    /// What it is held against.
+    pub level: f64,
+    /// It is kept.
+    pub holds: bool,
+}
+
+/// One case: packs at a weigher, and the test of their lots.
+#[derive(Clone, Copy, Debug)]
+pub struct Case<'a> {
+    /// Packs; their mean is what is sought.
+    pub packs: Packs,
+    /// Checkweigher.
+    pub gate: Gate,
+    /// Test of a lot.
+    pub test: &'a LotTest,
+    /// What a lot is made of.
+    pub makeup: Makeup,
+    /// Tests simulated at each target for the probability that a lot passes.
+    pub tests: u64,
+    /// Streams of the simulation: the same at every target.
+    pub streams: Streams,
+}
+
+/// The smallest target.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SmallestTarget {
+    /// Target in grams: a whole number of steps.
+    pub target_g: f64,
+    /// Every promise at the target.
+    pub kept: Vec<Kept>,
+    /// What is broken one step below: why the target cannot be lower. Empty if the search started there.
+    pub binding: Vec<Promise>,
+    /// Targets above that were looked at and at which a promise is broken again (an upper reject limit does that).
+    pub broken_above_g: Vec<f64>,
+}
+
+/// Why there is no target.
+#[derive(Clone, Debug, PartialEq)]
+pub enum TargetError {
+    /// A range or step that is none.
+    Range {
+        /// Lowest target in grams.
+        low: f64,
+        /// Highest target in grams.
+        high: f64,
+        /// Step in grams.
+        step: f64,
+    },
+    /// A level outside [0, 1].
+    Level(f64),
+    /// Nothing is asked for.
+    NoPromise,
+    /// T2 is asked for, but the regime has none.
+    NoSecondLimit,
+    /// No target of the range keeps all promises; the first that is broken at the top is named.
+    Unreachable {
+        /// Highest target in grams.
+        high: f64,
+        /// What is broken there.
+        broken: Promise,
+        /// Its value there.
+        value: f64,
+    },
+    /// The simulation.
+    Simulation(SimulationError),
+}
+
+impl fmt::Display for TargetError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Range { low, high, step } => {
+                write!(
+                    f,
+                    "targets from {low} to {high} g in steps of {step} g: the step must be above 0 and the range rise"
+                )
+            }
+            Self::Level(value) => write!(f, "a level is {value}; levels lie between 0 and 1"),
+            Self::NoPromise => write!(f, "nothing is promised, so any target would do; state a level"),
+            Self::NoSecondLimit => write!(f, "a share below T2 is asked for, but the regime has no T2"),
+            Self::Unreachable { high, broken, value } => {
+                write!(
+                    f,
+                    "no target up to {high} g keeps all promises; there the {} is {value}",
+                    broken.words()
+                )
+            }
+            Self::Simulation(error) => error.fmt(f),
+        }
+    }
+}
+
+impl core::error::Error for TargetError {}
+
+impl From<SimulationError> for TargetError {
+    fn from(error: SimulationError) -> Self {
+        Self::Simulation(error)
+    }
+}
+
+impl From<PacksError> for TargetError {
+    fn from(error: PacksError) -> Self {
+        Self::Simulation(error.into())
+    }
+}
+
+/// A point of the curve.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CurvePoint {
+    /// Target in grams.
+    pub target_g: f64,
+    /// Giveaway and rejects.
+    pub giveaway: Giveaway,
+    /// Share of leaving packs below T1.
+    pub below_t1: f64,
+    /// Share of leaving packs below T2; 0 where there is none.
+    pub below_t2: f64,
+}
+
+impl Case<'_> {
+    /// Every promise at one target.
+    ///
+    /// # Errors
+    /// Levels that are none, or figures with which nothing can be simulated.
+    pub fn kept(&self, target_g: f64, levels: &Levels) -> Result<Vec<Kept>, TargetError> {
+        for level in
+            [levels.below_t1, levels.below_t2, levels.lot_passes, levels.rejected].into_iter().flatten()
+        {
+            if !(0.0..=1.0).contains(&level) {
+                return Err(TargetError::Level(level));
+            }
+        }
+        let packs = self.packs.with_mean(target_g);
+        let leaving = Leaving::of(&packs, &self.gate)?;
+        let mut kept = Vec::new();
+        if levels.mean_at_least_reference {
+            let (value, level) = (leaving.leaving_mean_g, self.test.reference_g());
+            kept.push(Kept {
+                promise: Promise::Mean,
+                value,
+                half_width: 0.0,
+                level,
+                holds: value >= level - 1e-9,
+            });
+        }
+        let mut at_most = |promise, value: f64, level: f64| {
+            kept.push(Kept { promise, value, half_width: 0.0, level, holds: value <= level });
+        };
+        if let Some(level) = levels.below_t1 {
+            at_most(Promise::BelowT1, leaving.share_below(self.test.t1_g()), level);
+        }
+        if let Some(level) = levels.below_t2 {
+            let limit = self.test.t2_g().ok_or(TargetError::NoSecondLimit)?;
+            at_most(Promise::BelowT2, leaving.share_below(limit), level);
+        }
+        if let Some(level) = levels.rejected {
+            at_most(Promise::Rejected, leaving.rejected_low + leaving.rejected_high, level);
+        }
+        if let Some(level) = levels.lot_passes {
+            let share =
+                self.test.simulate(&packs, &self.gate, self.makeup, self.tests, &self.streams)?.passed;
+            kept.push(Kept {
+                promise: Promise::LotPasses,
+                value: share.value(),
+                half_width: 0.5 * (share.interval.high - share.interval.low),
+                level,
+                holds: share.value() >= level,
+            });
+        }
+        if kept.is_empty() { Err(TargetError::NoPromise) } else { Ok(kept) }
+    }
+
+    /// The smallest target in [low, high], in whole steps, at which all promises are kept.
+    ///
+    /// All promises but that of rejects get better as the target rises, so halving finds the edge of what is kept; an upper
+    /// reject limit breaks that order. So the search first looks for a target that keeps everything on a coarse
+    /// grid, from below, halves the step between it and the last that does not, and then looks at targets above.
+    ///
+    /// # Errors
+    /// A range or level that is none, figures with which nothing can be simulated, or no target in the range.
+    pub fn smallest_target(
+        &self,
+        range_g: (f64, f64),
+        step_g: f64,
+        levels: &Levels,
+    ) -> Result<SmallestTarget, TargetError> {
+        const COARSE: u64 = 24;
+        let (low, high) = range_g;
+        let steps = libm::floor((high - low) / step_g + 1e-9);
+        if !(step_g > 0.0 && high > low && (1.0..1e9).contains(&steps)) {
+            return Err(TargetError::Range { low, high, step: step_g });
+        }
+        let steps = steps as u64;
+        let first = libm::ceil(low / step_g - 1e-9);
+        let at = |step: u64| (first + step as f64) * step_g;
+        let judge = |step: u64| -> Result<(bool, Vec<Kept>), TargetError> {
+            match self.kept(at(step), levels) {
+                Ok(kept) => Ok((kept.iter().all(|one| one.holds), kept)),
+                // A weigher that lets nothing through keeps no promise; another target may.
+                Err(TargetError::Simulation(SimulationError::Packs(PacksError::NothingLeaves))) => {
+                    Ok((false, Vec::new()))
+                }
+                Err(error) => Err(error),
+            }
+        };
+        let stride = (steps / COARSE).max(1);
+        let mut below = None;
+        let mut found = None;
+        let mut last = Vec::new();
+        let grid =
+            (0..=steps).step_by(stride as usize).chain((!steps.is_multiple_of(stride)).then_some(steps));
+        for step in grid {
+            let (holds, kept) = judge(step)?;
+            if holds {
+                found = Some((step, kept));
+                break;
+            }
+            (below, last) = (Some(step), kept);
+        }
+        let Some((mut step, mut kept)) = found else {
+            let broken = last.iter().find(|one| !one.holds);
+            return Err(broken.map_or(PacksError::NothingLeaves.into(), |one| TargetError::Unreachable {
+                high: at(steps),
+                broken: one.promise,
+                value: one.value,
+            }));
+        };
+        while let Some(under) = below.filter(|under| step - under > 1) {
+            let middle = under + (step - under) / 2;
+            let (holds, there) = judge(middle)?;
+            if holds { (step, kept) = (middle, there) } else { below = Some(middle) }
+        }
+        let binding = match below {
+            Some(under) => judge(under)?.1.iter().filter(|one| !one.holds).map(|one| one.promise).collect(),
+            None => Vec::new(),
+        };
+        let mut broken_above_g = Vec::new();
+        let above = (1..=4).map(|quarter| step + (steps - step) * quarter / 4).chain([step + 1, step + 2]);
+        for other in above.filter(|other| *other > step && *other <= steps) {
+            if !judge(other)?.0 {
+                broken_above_g.push(at(other));
+            }
+        }
+        broken_above_g.sort_by(f64::total_cmp);
+        broken_above_g.dedup();
+        Ok(SmallestTarget { target_g: at(step), kept, binding, broken_above_g })
+    }
+
+    /// Giveaway, rejects and shares below the limits at these targets. Targets at which nothing leaves are left out.
+    ///
+    /// # Errors
+    /// Figures that are no packs or no weigher.
+    pub fn curve(&self, targets_g: &[f64]) -> Result<Vec<CurvePoint>, PacksError> {
+        let mut points = Vec::new();
+        for &target_g in targets_g {
+            let packs = self.packs.with_mean(target_g);
+            let leaving = match Leaving::of(&packs, &self.gate) {
+                Ok(leaving) => leaving,
+                Err(PacksError::NothingLeaves) => continue,
+                Err(error) => return Err(error),
+            };
+            points.push(CurvePoint {
+                target_g,
+                giveaway: Giveaway::of(&packs, &self.gate, self.test.reference_g())?,
+                below_t1: leaving.share_below(self.test.t1_g()),
+                below_t2: self.test.t2_g().map_or(0.0, |limit| leaving.share_below(limit)),
+            });
+        }
+        Ok(points)
+    }
+}
+
+#[cfg(test)]
+mod tests;
