@@ -5,10 +5,23 @@ use crate::event::Detail;
 use crate::header::{Consequence, FORMAT_VERSION, LineFacts, LogHeader, ShiftStart, StationFacts};
 use crate::reader::shown;
 use crate::row::{integer, millionths};
+use crate::rows::Record;
 use crate::writer::first_double;
-use csv::ByteRecord;
 use linewake_model::stop::{FIXED_REASONS, Reason};
-use linewake_model::time::{Moment, Span};
+use linewake_model::time::{MICROS_PER_SECOND, Moment, Span};
+use std::ops::RangeInclusive;
+
+/// Longest time that a header can tell: ten years.
+const LONGEST_US: u64 = 3653 * 24 * 3600 * MICROS_PER_SECOND;
+
+/// Rates that a header can tell, in packs a minute: from one in two years.
+const RATES_PER_MIN: RangeInclusive<f64> = 1e-6..=1e6;
+
+/// Most portions in a piece.
+const MOST_PORTIONS: u32 = 1000;
+
+/// Most rows of a key: so that no file makes the header large.
+const MOST_ROWS: usize = u16::MAX as usize;
 
 /// What the rows read so far have told.
 #[derive(Default)]
@@ -49,7 +62,7 @@ type Told = Result<(), String>;
 
 impl HeaderRows {
     /// Takes a row; its width is right and its event is `meta`.
-    pub(crate) fn take(&mut self, record: &ByteRecord) -> Told {
+    pub(crate) fn take(&mut self, record: &Record<'_>) -> Told {
         let row = Row::of(record)?;
         if self.format_version.is_none() && row.key != meta::FORMAT_VERSION {
             return Err(format!(
@@ -116,7 +129,7 @@ impl HeaderRows {
         if row.station.is_empty() {
             return Err("a station needs an id, in the column station".to_owned());
         }
-        if self.stations.len() > usize::from(u16::MAX) {
+        if self.stations.len() > MOST_ROWS {
             return Err("there are too many stations".to_owned());
         }
         self.stations.push(StationRows {
@@ -169,8 +182,8 @@ impl HeaderRows {
             meta::CAPACITY => row.set(&mut station.capacity, row.small()?),
             meta::PORTIONS_PER_PIECE => {
                 let portions = row.small()?;
-                if portions == 0 {
-                    return Err(row.wrong("at least 1 is due"));
+                if !(1..=MOST_PORTIONS).contains(&portions) {
+                    return Err(row.wrong("1 to 1000 is due"));
                 }
                 row.set(&mut station.portions_per_piece, portions)
             }
@@ -181,6 +194,9 @@ impl HeaderRows {
     }
 
     fn consequence(&mut self, row: &Row<'_>) -> Told {
+        if self.consequences.len() > MOST_ROWS {
+            return Err(format!("there are too many rows {}", meta::CONSEQUENCE));
+        }
         let station = match row.station {
             "" => None,
             id => Some(number_of(self.stations.iter().map(|station| station.id.as_str()), id, "station")?),
@@ -220,6 +236,10 @@ impl HeaderRows {
             stations: self.stations.into_iter().map(StationRows::finish).collect::<Result<_, _>>()?,
             reasons: reasons.words,
         };
+        let (warm_up, horizon) = (due(self.warm_up, meta::WARM_UP)?, due(self.horizon, meta::HORIZON)?);
+        if warm_up > horizon {
+            return Err(format!("{} lies behind the end of the run, {}", meta::WARM_UP, Moment(horizon)));
+        }
         let header = LogHeader {
             program_version: self.program_version.unwrap_or_default(),
             model_name: due(self.model_name, meta::MODEL_NAME)?,
@@ -228,8 +248,8 @@ impl HeaderRows {
             seed: self.seed,
             replication: self.replication.unwrap_or(0),
             start: self.start,
-            warm_up: Moment(due(self.warm_up, meta::WARM_UP)?),
-            horizon: Moment(due(self.horizon, meta::HORIZON)?),
+            warm_up: Moment(warm_up),
+            horizon: Moment(horizon),
             facts,
         };
         Ok((header, due(self.detail, meta::DETAIL)?))
@@ -300,7 +320,7 @@ struct Row<'a> {
 }
 
 impl<'a> Row<'a> {
-    fn of(record: &'a ByteRecord) -> Result<Self, String> {
+    fn of(record: &'a Record<'a>) -> Result<Self, String> {
         let text = |column: usize| {
             let field = &record[column];
             std::str::from_utf8(field).map_err(|_| format!("\"{}\" is not UTF-8 text", shown(field)))
@@ -335,12 +355,16 @@ impl<'a> Row<'a> {
     }
 
     fn micros(&self) -> Result<u64, String> {
-        millionths(self.value.as_bytes())
-            .ok_or_else(|| self.wrong("seconds with at most six decimals are due"))
+        let micros = millionths(self.value.as_bytes())
+            .ok_or_else(|| self.wrong("seconds with at most six decimals are due"))?;
+        if micros > LONGEST_US {
+            return Err(self.wrong("at most ten years can be told"));
+        }
+        Ok(micros)
     }
 
     fn rate(&self) -> Result<f64, String> {
-        let rate = self.value.parse::<f64>().ok().filter(|rate| rate.is_finite() && *rate > 0.0);
-        rate.ok_or_else(|| self.wrong("a rate over 0 is due, such as 104"))
+        let rate = self.value.parse::<f64>().ok().filter(|rate| RATES_PER_MIN.contains(rate));
+        rate.ok_or_else(|| self.wrong("a rate over 0 is due, such as 104, and at most a million a minute"))
     }
 }

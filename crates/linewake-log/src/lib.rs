@@ -7,6 +7,8 @@ pub mod header;
 mod header_rows;
 pub mod reader;
 mod row;
+mod rows;
 mod source;
 pub mod stop_list;
+mod words;
 pub mod writer;

@@ -1,18 +1,16 @@
 //! Reads a log: its header, then event by event. Whatever the bytes, the answer is an event or an error that names
 //! the line of the file and says what would be right.
 
+mod event_row;
+
 use crate::columns::{COLUMNS, event, place};
-use crate::event::{
-    CallStep, Counter, Detail, Event, EventKind, NO_CONTENT, NO_ITEM, PackStep, StationState,
-};
+use crate::event::{Detail, Event, EventKind};
 use crate::header::LogHeader;
 use crate::header_rows::HeaderRows;
-use crate::row::{integer, millionths};
+use crate::rows::{LONGEST_ROW_BYTES, Record, RowError, Rows};
 use crate::source::Source;
-use csv::ByteRecord;
-use linewake_model::stop::{FIXED_REASONS, Reason};
+use event_row::{EventRow, Names};
 use linewake_model::time::Moment;
-use std::collections::BTreeMap;
 use std::fmt;
 use std::io::{self, Read};
 
@@ -28,13 +26,20 @@ pub enum LogError {
         /// What is wrong and what would be right.
         what: String,
     },
+    /// The log ends before its `end` row, in mid-row or between two; the events up to there are whole.
+    BrokenOff {
+        /// Line of the file, from 1.
+        line: u64,
+        /// In which way.
+        what: String,
+    },
 }
 
 impl fmt::Display for LogError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Read(error) => write!(f, "the log cannot be read: {error}"),
-            Self::Row { line, what } => write!(f, "line {line}: {what}"),
+            Self::Row { line, what } | Self::BrokenOff { line, what } => write!(f, "line {line}: {what}"),
         }
     }
 }
@@ -43,7 +48,7 @@ impl std::error::Error for LogError {
     fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
         match self {
             Self::Read(error) => Some(error),
-            Self::Row { .. } => None,
+            Self::Row { .. } | Self::BrokenOff { .. } => None,
         }
     }
 }
@@ -51,17 +56,18 @@ impl std::error::Error for LogError {
 /// Reads the events of a log, plain or gzip (also several gzip members one after the other).
 ///
 /// An iterator of `Result<Event, LogError>`. After an error in a row it goes on with the next; after an error in
-/// reading it ends. A log that breaks off before its `end` row gives an error at its end.
+/// reading it ends. A log that breaks off before its `end` row gives [`LogError::BrokenOff`] at its end. Memory does not
+/// grow with the log.
 pub struct LogReader<R: Read> {
-    rows: csv::Reader<Source<R>>,
-    record: ByteRecord,
-    /// The record holds a row that is not yet given out.
+    rows: Rows<R>,
+    /// A row is read that is not yet given out.
     pending: bool,
     header: LogHeader,
     detail: Detail,
-    stations: BTreeMap<Vec<u8>, u16>,
-    reasons: BTreeMap<Vec<u8>, u16>,
+    names: Names,
     last_at: Moment,
+    /// The time of the row before, as it stands there: many rows share one moment.
+    last_time: Vec<u8>,
     ended: bool,
     exhausted: bool,
 }
@@ -73,23 +79,17 @@ impl<R: Read> LogReader<R> {
     /// The file cannot be read, its columns are not those of a log, a row of the header is wrong or missing, or the log
     /// has a format version that this program does not know.
     pub fn new(file: R) -> Result<Self, LogError> {
-        let source = Source::new(file).map_err(LogError::Read)?;
-        let mut rows = csv::ReaderBuilder::new()
-            .has_headers(false)
-            .flexible(true)
-            .buffer_capacity(1 << 16)
-            .from_reader(source);
-        let mut record = ByteRecord::new();
-        let found = read(&mut rows, &mut record)?;
-        if !found || !has_columns(&record) {
+        let mut rows = Rows::new(Source::new(file).map_err(LogError::Read)?);
+        let found = advance(&mut rows)?;
+        if !found || !has_columns(&rows.record()) {
             let what =
                 format!("this is no log: the first line must be the column names {}", COLUMNS.join(","));
             return Err(LogError::Row { line: 1, what });
         }
         let mut header = HeaderRows::default();
         let mut pending = false;
-        while read(&mut rows, &mut record)? {
-            let line = line_of(&record);
+        while advance(&mut rows)? {
+            let (line, record) = (rows.line(), rows.record());
             check_width(&record).map_err(|what| LogError::Row { line, what })?;
             if &record[place::EVENT] != event::META {
                 pending = true;
@@ -97,20 +97,16 @@ impl<R: Read> LogReader<R> {
             }
             header.take(&record).map_err(|what| LogError::Row { line, what })?;
         }
-        let line = if pending { line_of(&record) } else { rows.position().line() };
+        let line = rows.line();
         let (header, detail) = header.finish().map_err(|what| LogError::Row { line, what })?;
-        let numbered = |texts: Vec<&String>| -> BTreeMap<Vec<u8>, u16> {
-            texts.into_iter().zip(0_u16..).map(|(text, number)| (text.clone().into_bytes(), number)).collect()
-        };
         Ok(Self {
-            stations: numbered(header.facts.stations.iter().map(|station| &station.id).collect()),
-            reasons: numbered(header.facts.reasons.iter().collect()),
+            names: Names::of(&header.facts),
             rows,
-            record,
             pending,
             header,
             detail,
             last_at: Moment::ZERO,
+            last_time: Vec::new(),
             ended: false,
             exhausted: false,
         })
@@ -128,163 +124,43 @@ impl<R: Read> LogReader<R> {
         self.detail
     }
 
+    /// Rows read so far, the column names and the header among them.
+    #[must_use]
+    pub fn rows(&self) -> u64 {
+        self.rows.rows()
+    }
+
     fn event(&mut self) -> Result<Event, String> {
-        check_width(&self.record)?;
+        let record = self.rows.record();
+        check_width(&record)?;
         if self.ended {
             return Err("a row follows the `end` row; nothing may".to_owned());
         }
-        let at = Moment(self.millionths(place::TIME)?);
-        if at < self.last_at {
-            return Err(format!(
-                "time goes back from {} to {at}; rows must be in order of time",
-                self.last_at
-            ));
-        }
-        if at > self.header.horizon {
-            return Err(format!("{at} lies behind the end of the run, {}", self.header.horizon));
-        }
-        let station = self.station()?;
-        let kind = self.kind()?;
-        self.last_at = at;
-        self.ended = kind == EventKind::End;
-        Ok(Event { at, station, kind })
-    }
-
-    fn kind(&self) -> Result<EventKind, String> {
-        use place::{CONTENT_AFTER, CONTENT_BEFORE, FROM, INTO, ITEM, KEY, MADE, REASON, TO, VALUE, WEIGHT};
-        let word = &self.record[place::EVENT];
-        let filled = match word {
-            event::STATE => columns(&[FROM, TO, REASON, MADE, CONTENT_BEFORE, CONTENT_AFTER]),
-            event::COUNT => columns(&[REASON, KEY, VALUE]),
-            event::CONTENT => columns(&[VALUE]),
-            event::CALL => columns(&[REASON, KEY]),
-            event::PACK => columns(&[REASON, KEY, ITEM, INTO, WEIGHT]),
-            event::WARM_UP_END | event::END => 0,
-            event::META => return Err("a row `meta` stands among the events; they all come first".to_owned()),
-            _ => {
-                let what = shown(word);
-                return Err(format!("event is \"{what}\"; known are {}", event::ALL));
+        let row = EventRow { record, names: &self.names };
+        let time = &row.record[place::TIME];
+        if *time != *self.last_time {
+            let at = Moment(row.millionths(place::TIME)?);
+            if at < self.last_at {
+                return Err(format!(
+                    "time goes back from {} to {at}; rows must be in order of time",
+                    self.last_at
+                ));
             }
-        };
-        self.check_empty(filled)?;
-        Ok(match word {
-            event::STATE => EventKind::State {
-                from: self.word(FROM, &StationState::ALL, StationState::word)?,
-                to: self.word(TO, &StationState::ALL, StationState::word)?,
-                reason: self.reason()?,
-                made: self.integer(MADE)?,
-                content_before: self.content_or_none(CONTENT_BEFORE)?,
-                content_after: self.content_or_none(CONTENT_AFTER)?,
-            },
-            event::COUNT => EventKind::Count {
-                counter: self.word(KEY, &Counter::ALL, Counter::word)?,
-                reason: self.reason()?,
-                value: self.integer(VALUE)?,
-            },
-            event::CONTENT => EventKind::Content { pieces: self.content(VALUE)? },
-            event::CALL => EventKind::Call {
-                step: self.word(
-                    KEY,
-                    &[CallStep::Called, CallStep::Arrived, CallStep::Released],
-                    CallStep::word,
-                )?,
-                reason: self.reason()?,
-            },
-            event::PACK => EventKind::Pack {
-                step: self.word(KEY, &PackStep::ALL, PackStep::word)?,
-                item: self.item_or_none(ITEM)?,
-                into: self.item_or_none(INTO)?,
-                reason: self.reason()?,
-                weight_ug: if self.record[WEIGHT].is_empty() { 0 } else { self.millionths(WEIGHT)? },
-            },
-            event::WARM_UP_END => EventKind::WarmUpEnd,
-            _ => EventKind::End,
-        })
-    }
-
-    /// Columns that a row of this event does not use must be empty: else it means something that would be lost.
-    fn check_empty(&self, filled: u32) -> Result<(), String> {
-        let stray = |column: usize| filled & (1 << column) == 0 && !self.record[column].is_empty();
-        (place::FROM..COLUMNS.len()).find(|&column| stray(column)).map_or(Ok(()), |column| {
-            let event = shown(&self.record[place::EVENT]);
-            Err(format!("column {} must be empty in a row `{event}`", COLUMNS[column]))
-        })
-    }
-
-    fn station(&self) -> Result<u16, String> {
-        let id = &self.record[place::STATION];
-        self.stations.get(id).copied().ok_or_else(|| {
-            format!(
-                "station is \"{}\"; the header has {}",
-                shown(id),
-                listed(self.header.facts.stations.iter().map(|it| it.id.as_str()))
-            )
-        })
-    }
-
-    fn reason(&self) -> Result<Reason, String> {
-        let word = &self.record[place::REASON];
-        let (fixed, own) = self.header.facts.reasons.split_at(FIXED_REASONS.len());
-        self.reasons.get(word).copied().map(Reason).ok_or_else(|| {
-            format!(
-                "reason is \"{}\"; the header has {}",
-                shown(word),
-                listed(own.iter().chain(&fixed[1..]).map(String::as_str))
-            )
-        })
-    }
-
-    fn word<T: Copy>(&self, column: usize, all: &[T], word: fn(T) -> &'static str) -> Result<T, String> {
-        let field = &self.record[column];
-        let found = all.iter().copied().find(|&it| word(it).as_bytes() == field);
-        found.ok_or_else(|| {
-            format!(
-                "{} is \"{}\"; known are {}",
-                COLUMNS[column],
-                shown(field),
-                listed(all.iter().map(|&it| word(it)))
-            )
-        })
-    }
-
-    fn integer(&self, column: usize) -> Result<u64, String> {
-        let field = &self.record[column];
-        integer(field)
-            .ok_or_else(|| format!("{} is \"{}\"; a whole number is due", COLUMNS[column], shown(field)))
-    }
-
-    fn millionths(&self, column: usize) -> Result<u64, String> {
-        let field = &self.record[column];
-        millionths(field).ok_or_else(|| {
-            format!(
-                "{} is \"{}\"; a number with at most six decimals is due, such as 4.615385",
-                COLUMNS[column],
-                shown(field)
-            )
-        })
-    }
-
-    fn content(&self, column: usize) -> Result<u32, String> {
-        let pieces = self.integer(column)?;
-        u32::try_from(pieces).ok().filter(|&pieces| pieces != NO_CONTENT).ok_or_else(|| {
-            format!("{} is {pieces}; at most {} pieces can be told", COLUMNS[column], NO_CONTENT - 1)
-        })
-    }
-
-    fn content_or_none(&self, column: usize) -> Result<u32, String> {
-        if self.record[column].is_empty() { Ok(NO_CONTENT) } else { self.content(column) }
-    }
-
-    fn item_or_none(&self, column: usize) -> Result<u64, String> {
-        if self.record[column].is_empty() {
-            return Ok(NO_ITEM);
+            if at > self.header.horizon {
+                return Err(format!("{at} lies behind the end of the run, {}", self.header.horizon));
+            }
+            self.last_at = at;
+            self.last_time.clear();
+            self.last_time.extend_from_slice(time);
         }
-        let item = self.integer(column)?;
-        if item == NO_ITEM {
-            Err(format!("{} is {item}, which is too large", COLUMNS[column]))
-        } else {
-            Ok(item)
-        }
+        let (station, kind) = (row.station()?, row.kind()?);
+        self.ended = kind == EventKind::End;
+        Ok(Event { at: self.last_at, station, kind })
+    }
+
+    fn broken_off(&self, how: &str) -> LogError {
+        let what = format!("the log breaks off here: {how}; was the run or the copy interrupted?");
+        LogError::BrokenOff { line: self.rows.line(), what }
     }
 }
 
@@ -296,14 +172,15 @@ impl<R: Read> Iterator for LogReader<R> {
             return None;
         }
         if !std::mem::take(&mut self.pending) {
-            match read(&mut self.rows, &mut self.record) {
+            match advance(&mut self.rows) {
                 Ok(true) => {}
                 Ok(false) => {
                     self.exhausted = true;
-                    let what =
-                        "the log breaks off here: its last row must be `end`; was the run interrupted?";
-                    let line = self.rows.position().line();
-                    return (!self.ended).then(|| Err(LogError::Row { line, what: what.to_owned() }));
+                    return (!self.ended).then(|| Err(self.broken_off("its last row must be `end`")));
+                }
+                Err(LogError::Read(error)) if error.kind() == io::ErrorKind::UnexpectedEof => {
+                    self.exhausted = true;
+                    return Some(Err(self.broken_off("the compressed file is cut off")));
                 }
                 Err(error) => {
                     self.exhausted = true;
@@ -311,47 +188,43 @@ impl<R: Read> Iterator for LogReader<R> {
                 }
             }
         }
-        let line = line_of(&self.record);
-        Some(self.event().map_err(|what| LogError::Row { line, what }))
+        let line = self.rows.line();
+        let event = self.event();
+        // What is left of a row that is cut may look like a whole one: only `end` is known to be whole.
+        let whole = !self.rows.is_cut() || matches!(event, Ok(Event { kind: EventKind::End, .. }));
+        if !whole {
+            self.exhausted = true;
+            return Some(Err(self.broken_off("it is cut off in mid-row")));
+        }
+        Some(event.map_err(|what| LogError::Row { line, what }))
     }
 }
 
-/// Reads the next row; false at the end of the file.
-fn read<R: Read>(rows: &mut csv::Reader<R>, record: &mut ByteRecord) -> Result<bool, LogError> {
-    rows.read_byte_record(record).map_err(|error| {
-        let line = error.position().map_or_else(|| rows.position().line(), csv::Position::line);
-        match error.into_kind() {
-            csv::ErrorKind::Io(error) => LogError::Read(error),
-            other => LogError::Row { line, what: format!("this is no CSV row: {other:?}") },
+/// Goes on to the next row; false at the end of the file.
+fn advance<R: Read>(rows: &mut Rows<R>) -> Result<bool, LogError> {
+    rows.advance().map_err(|error| match error {
+        RowError::Read(error) => LogError::Read(error),
+        RowError::TooLong => {
+            let what = format!(
+                "the row is longer than {} kB; is a quote (\") without its partner in it?",
+                LONGEST_ROW_BYTES / 1024
+            );
+            LogError::Row { line: rows.line(), what }
         }
     })
 }
 
 /// The first row has the column names, after the byte order mark that spreadsheets like to put there.
-fn has_columns(record: &ByteRecord) -> bool {
+fn has_columns(record: &Record<'_>) -> bool {
     let mark = "\u{feff}".as_bytes();
-    let names = record.iter().enumerate().map(|(place, name)| match name.strip_prefix(mark) {
+    let names = (0..record.len()).map(|place| match record[place].strip_prefix(mark) {
         Some(rest) if place == 0 => rest,
-        _ => name,
+        _ => &record[place],
     });
     names.eq(COLUMNS.iter().map(|column| column.as_bytes()))
 }
 
-/// A set of columns, one bit each.
-const fn columns(places: &[usize]) -> u32 {
-    let (mut set, mut next) = (0, 0);
-    while next < places.len() {
-        set |= 1 << places[next];
-        next += 1;
-    }
-    set
-}
-
-fn line_of(record: &ByteRecord) -> u64 {
-    record.position().map_or(0, csv::Position::line)
-}
-
-fn check_width(record: &ByteRecord) -> Result<(), String> {
+fn check_width(record: &Record<'_>) -> Result<(), String> {
     if record.len() == COLUMNS.len() {
         return Ok(());
     }
@@ -366,10 +239,6 @@ pub(crate) fn shown(field: &[u8]) -> String {
         start.push_str("...");
     }
     start
-}
-
-fn listed<'a>(words: impl Iterator<Item = &'a str>) -> String {
-    words.collect::<Vec<_>>().join(", ")
 }
 
 #[cfg(test)]

@@ -67,18 +67,34 @@ pub(crate) fn quoted(text: &str) -> Vec<u8> {
 }
 
 /// Reads an integer written by [`put_integer`]: digits only.
+#[inline]
 pub(crate) fn integer(field: &[u8]) -> Option<u64> {
-    if field.is_empty() {
-        return None;
+    // Nineteen digits fit without a look; the largest number has twenty.
+    if field.len() > 19 {
+        let (start, last) = field.split_at(19);
+        return if last.len() == 1 {
+            integer(start)?.checked_mul(10)?.checked_add(integer(last)?)
+        } else {
+            None
+        };
     }
-    field.iter().try_fold(0_u64, |number, &byte| {
-        let digit = byte.is_ascii_digit().then(|| u64::from(byte - b'0'))?;
-        number.checked_mul(10)?.checked_add(digit)
-    })
+    let (mut number, mut wrong) = (0_u64, field.is_empty());
+    for &byte in field {
+        let digit = byte.wrapping_sub(b'0');
+        wrong |= digit > 9;
+        number = number.wrapping_mul(10).wrapping_add(u64::from(digit));
+    }
+    (!wrong).then_some(number)
 }
 
 /// Reads a decimal with at most six decimals as millionths.
+#[inline]
 pub(crate) fn millionths(field: &[u8]) -> Option<u64> {
+    if let Some((whole, [b'.', decimals @ ..])) =
+        field.len().checked_sub(7).map(|place| field.split_at(place))
+    {
+        return integer(whole)?.checked_mul(MICROS_PER_SECOND)?.checked_add(integer(decimals)?);
+    }
     let point = field.iter().position(|&byte| byte == b'.');
     let (whole, decimals) = match point {
         Some(point) => (&field[..point], &field[point + 1..]),

@@ -1,10 +1,10 @@
 //! Writer and reader together: what is written comes back, and what is wrong is told with its line.
 
 use super::*;
-use crate::event::EventSink;
+use crate::event::{CallStep, Counter, EventSink, NO_CONTENT, NO_ITEM, PackStep, StationState};
 use crate::header::{Consequence, LineFacts, ShiftStart, StationFacts};
 use crate::writer::{LogWriter, gzip_writer};
-use linewake_model::stop::FIXED_REASONS;
+use linewake_model::stop::{FIXED_REASONS, Reason};
 use linewake_model::time::Span;
 use proptest::prelude::*;
 use std::io::Write;
@@ -89,7 +89,7 @@ fn events() -> Vec<Event> {
         (6_000_000, 2, pack(PackStep::Loaded, 0, 17, 0)),
         (6_000_000, 2, pack(PackStep::Lost, NO_ITEM, NO_ITEM, 1)),
         (10_000_000, 0, EventKind::WarmUpEnd),
-        (10_000_000, 2, EventKind::Count { counter: Counter::Rejected, reason: STOOD, value: u64::MAX }),
+        (10_000_000, 2, EventKind::Count { counter: Counter::Rejected, reason: STOOD, value: 1 << 40 }),
         (1_000_000_000_000, 0, EventKind::End),
     ];
     kinds.into_iter().map(|(at, station, kind)| Event { at: Moment(at), station, kind }).collect()
@@ -164,7 +164,42 @@ fn gzip_is_read_as_it_is_and_in_several_members() {
     }
     assert_eq!(read_all(&members), read_all(&plain));
     let cut = &zipped[..zipped.len() - 12];
-    assert!(read_all(cut).unwrap_err().contains("cannot be read"));
+    assert!(read_all(cut).unwrap_err().contains("the compressed file is cut off"));
+}
+
+/// A long log cut off anywhere behind its header, plain or packed: the events before the cut, then that it breaks off.
+#[test]
+fn a_log_that_is_cut_off_is_read_up_to_there() {
+    let many: Vec<Event> = (0..20_000)
+        .map(|second| Event {
+            at: Moment(second * 1_000_000),
+            station: 2,
+            kind: EventKind::Pack {
+                step: PackStep::Cut,
+                item: second,
+                into: NO_ITEM,
+                reason: Reason::NONE,
+                weight_ug: 405_000_000 + second,
+            },
+        })
+        .collect();
+    let plain = written(&header(), &many);
+    let mut zipped = gzip_writer(Vec::new());
+    zipped.write_all(&plain).unwrap();
+    let zipped = zipped.finish().unwrap();
+    let head = written(&header(), &[]).len();
+    for (bytes, from) in [(&plain, head), (&zipped, zipped.len() / 10)] {
+        for cut in (from..bytes.len()).step_by(bytes.len() / 97) {
+            let mut rows: Vec<_> = LogReader::new(&bytes[..cut]).unwrap().collect();
+            let last = rows.pop().unwrap();
+            assert!(matches!(last, Err(LogError::BrokenOff { .. })), "{last:?}");
+            let told: Vec<Event> = rows.into_iter().map(Result::unwrap).collect();
+            assert_eq!(told, many[..told.len()], "what is told is whole");
+            assert!(told.len() + 3000 > many.len() * cut / bytes.len(), "{} of {cut} bytes", told.len());
+        }
+    }
+    let unended = LogReader::new(plain.as_slice()).unwrap().last().unwrap();
+    assert!(unended.unwrap_err().to_string().contains("its last row must be `end`"));
 }
 
 /// The log with one piece of text replaced: the error must name the line and say what would be right.
@@ -324,7 +359,7 @@ fn any_kind() -> impl Strategy<Value = EventKind> {
     let counter = proptest::sample::select(Counter::ALL.as_slice());
     let step = proptest::sample::select(PackStep::ALL.as_slice());
     prop_oneof![
-        (state(), state(), reason(), any::<u64>(), content(), content()).prop_map(
+        (state(), state(), reason(), 0..=1_u64 << 40, content(), content()).prop_map(
             |(from, to, reason, made, content_before, content_after)| EventKind::State {
                 from,
                 to,
@@ -334,10 +369,10 @@ fn any_kind() -> impl Strategy<Value = EventKind> {
                 content_after
             }
         ),
-        (counter, reason(), any::<u64>()).prop_map(|(counter, reason, value)| EventKind::Count {
-            counter,
-            reason,
-            value
+        (counter, reason(), 0..=1_u64 << 40).prop_map(|(counter, reason, value)| {
+            let is_reasoned =
+                matches!(counter, Counter::Rejected | Counter::Escaped | Counter::Tagged | Counter::Lost);
+            EventKind::Count { counter, reason: if is_reasoned { reason } else { Reason::NONE }, value }
         }),
         (0..NO_CONTENT).prop_map(|pieces| EventKind::Content { pieces }),
         (call, reason()).prop_map(|(step, reason)| EventKind::Call { step, reason }),

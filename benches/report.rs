@@ -1,0 +1,122 @@
+//! Reading a log for a report: time for a row of the csv crate alone, of the log reader, and of reader and accounting
+//! together, over the same bytes in memory, in one run.
+//!
+//! `cargo bench -p linewake-benches --bench report`. Each round times every part once, in turn, so that a machine whose
+//! speed drifts slows all of them; the ratios are medians of the ratios within a round, over 11 rounds. Without `--bench`
+//! (as `cargo test` calls it) one round of a short log runs and nothing is to be read from its times.
+//!
+//! A log of so many rows as a file, for a measurement of memory:
+//! `cargo bench -p linewake-benches --bench report -- --write 10000000 FILE`.
+
+use linewake_benches::load_model;
+use linewake_engine::plan::RunPlan;
+use linewake_engine::{header, run};
+use linewake_kpi::accumulator::Accumulator;
+use linewake_log::event::{Detail, EventSink};
+use linewake_log::reader::LogReader;
+use linewake_log::writer::LogWriter;
+use linewake_model::time::{Moment, Span};
+use std::fs::File;
+use std::hint::black_box;
+use std::io::{self, BufWriter, Write};
+use std::time::Instant;
+
+/// Rows of a state log of the reference line in an hour, about: only to choose how long it runs.
+const ROWS_PER_HOUR: f64 = 18_000.0;
+
+/// A named part of a round; it returns the rows that it read.
+type Part<'a> = (&'a str, Box<dyn Fn() -> u64 + 'a>);
+
+fn main() {
+    let arguments: Vec<String> = std::env::args().collect();
+    if let Some(place) = arguments.iter().position(|argument| argument == "--write") {
+        let rows = arguments[place + 1].parse().expect("a number of rows");
+        let file = File::create(&arguments[place + 2]).expect("a file that can be written");
+        write_log(rows, BufWriter::new(file)).expect("the disk takes the log");
+        return;
+    }
+    let timed = arguments.iter().any(|argument| argument == "--bench");
+    let (rounds, rows) = if timed { (11, 1_000_000) } else { (1, 20_000) };
+    let log = write_log(rows, Vec::new()).expect("memory takes the log");
+    let parts: [Part<'_>; 3] = [
+        ("csv crate alone", Box::new(|| csv_alone(&log))),
+        ("log reader", Box::new(|| read(&log))),
+        ("reader and accounting", Box::new(|| account(&log))),
+    ];
+    let mut times = vec![Vec::new(); parts.len()];
+    let mut counted = 0;
+    for _ in 0..rounds {
+        for (place, (_, part)) in parts.iter().enumerate() {
+            let start = Instant::now();
+            counted = part();
+            times[place].push(start.elapsed().as_nanos() as f64);
+        }
+    }
+    let out = &mut io::stdout().lock();
+    let write = (|| -> io::Result<()> {
+        let megabytes = log.len() as f64 / 1e6;
+        writeln!(
+            out,
+            "State log of the reference line, {counted} rows, {megabytes:.0} MB, {rounds} rounds:"
+        )?;
+        writeln!(out, "{:24} {:>10} {:>10} {:>16}", "part", "ns/row", "MB/s", "x csv's speed")?;
+        for (place, (name, _)) in parts.iter().enumerate() {
+            let ns = median(&times[place]);
+            let speeds: Vec<f64> = times[0].iter().zip(&times[place]).map(|(csv, part)| csv / part).collect();
+            let (row, rate) = (ns / counted as f64, log.len() as f64 * 1e3 / ns);
+            writeln!(out, "{name:24} {row:>10.1} {rate:>10.0} {:>16.2}", median(&speeds))?;
+        }
+        Ok(())
+    })();
+    // A closed pipe is no failure of a bench.
+    drop(write);
+}
+
+/// A state log of the reference line of about so many rows.
+fn write_log<W: Write>(rows: u64, out: W) -> io::Result<W> {
+    let line = load_model("alder-hill-mince");
+    let length = Span::from_seconds(3600.0 * rows as f64 / ROWS_PER_HOUR);
+    let plan = RunPlan { horizon: Moment::ZERO + length, ..RunPlan::shift(&line) };
+    let mut log = LogWriter::new(out, &header(&line, &plan, 1, 0), Detail::States);
+    run(&line, &plan, 1, 0, &mut log);
+    log.finish()
+}
+
+fn csv_alone(log: &[u8]) -> u64 {
+    let mut reader = csv::ReaderBuilder::new().has_headers(false).buffer_capacity(1 << 16).from_reader(log);
+    let mut record = csv::ByteRecord::new();
+    let mut rows = 0;
+    while reader.read_byte_record(&mut record).expect("rows of equal width") {
+        rows += 1;
+        black_box(&record);
+    }
+    rows
+}
+
+fn read(log: &[u8]) -> u64 {
+    let reader = LogReader::new(log).expect("a log");
+    let mut rows = 0;
+    for event in reader {
+        black_box(event.expect("a row"));
+        rows += 1;
+    }
+    rows
+}
+
+fn account(log: &[u8]) -> u64 {
+    let reader = LogReader::new(log).expect("a log");
+    let mut accumulator = Accumulator::new(reader.header());
+    let mut rows = 0;
+    for event in reader {
+        accumulator.record(&event.expect("a row"));
+        rows += 1;
+    }
+    black_box(accumulator.finish());
+    rows
+}
+
+fn median(values: &[f64]) -> f64 {
+    let mut sorted = values.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    sorted[sorted.len() / 2]
+}
