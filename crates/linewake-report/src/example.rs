@@ -1,7 +1,12 @@
 //! Invented results for tests: a line of a few stations with as many stop reasons as asked for.
 
-use crate::input::{AnalyticFigure, Assumption, AssumptionGroup, ModelIdentity, PlanFacts, RunReport};
+use crate::input::{
+    AnalyticFigure, Assumption, AssumptionGroup, DirtyRow, LogRead, LogsRead, ModelIdentity, PlanFacts,
+    RunReport,
+};
 use linewake_kpi::convention::Conventions;
+use linewake_kpi::definition::KPIS;
+use linewake_kpi::machine::{KpiValue, MachineOee, MachineSummary, MeanTime, StopClass};
 use linewake_kpi::result::CauseKind;
 use linewake_kpi::summary::{
     Balance, BalancePlace, BalanceRow, CauseSummary, ContentSummary, HourSummary, LedgerSummary, Mean,
@@ -165,7 +170,7 @@ pub(crate) fn summary(start: StartKind, reasons: usize) -> Summary {
             good_packs: mean(good, 412.0),
         },
         stations: stations(factor),
-        iso: Vec::new(),
+        iso: iso(),
         timeline: None,
         output: (0..8).map(|hour| this_hour(hour, good, start)).collect(),
         balance: Some(balance()),
@@ -312,10 +317,77 @@ fn stations(factor: f64) -> Vec<StationSummary> {
                 full_share: 0.041,
                 empty_share: 0.32,
             }),
-            machine: linewake_kpi::machine::MachineSummary::default(),
+            machine: if *has_states { machine(id == &"former") } else { MachineSummary::default() },
         }
     });
     stations.collect()
+}
+
+/// Figures of a machine by itself; the constraint has all of them.
+fn machine(is_constraint: bool) -> MachineSummary {
+    let share = |mean: f64| Mean { mean, half_width: Some(0.0123), n: 30 };
+    let of_constraint = |value: Mean| is_constraint.then_some(value);
+    let time = |mean_s: f64, high_s: Option<f64>| MeanTime {
+        mean_s: Some(mean_s),
+        low_s: Some(0.8 * mean_s),
+        high_s,
+        time_s: 30.0 * 20_000.0,
+        events: 411,
+        method: "invented for this test",
+    };
+    let class = |count: f64| Some(StopClass { count: mean(count, 0.7), time_s: mean(60.0 * count, 31.0) });
+    MachineSummary {
+        oee: Some(MachineOee {
+            ideal_rate_per_min: is_constraint.then_some(104.0),
+            availability: share(0.93),
+            performance: of_constraint(share(0.83)),
+            quality: Some(share(0.984)),
+            oee: of_constraint(share(0.76)),
+            availability_iso: share(0.81),
+            performance_iso: of_constraint(share(0.99)),
+        }),
+        starved_share: Some(share(0.04)),
+        blocked_share: Some(share(0.02)),
+        minor_stops: class(12.0),
+        long_stops: class(1.3),
+        time_between_stops: Some(time(4_321.0, Some(5_000.0))),
+        time_to_restore: Some(time(77.0, None)),
+        first_pass_yield: of_constraint(share(0.99)),
+        throughput_per_h: Some(mean(4_800.0, 52.0)),
+        iso: iso(),
+        stops: Vec::new(),
+        content_times: None,
+    }
+}
+
+/// A value for every definition that names ISO 22400-2.
+fn iso() -> Vec<KpiValue> {
+    let of_iso = KPIS.iter().filter(|kpi| kpi.source.contains("ISO 22400-2"));
+    let value = |unit: &str| if unit == "1" { mean(0.83, 0.01) } else { mean(12_345.0, 67.0) };
+    of_iso.map(|kpi| KpiValue { symbol: kpi.symbol, value: Some(value(kpi.unit)) }).collect()
+}
+
+/// Two logs, one of them broken off and dirty.
+pub(crate) fn logs(dirty: usize) -> LogsRead {
+    let row = |line: usize| DirtyRow {
+        line: line as u64,
+        kind: ["overlap", "no end"][line % 2].to_owned(),
+        what: "begins before the stop above it has ended".to_owned(),
+        done: "begins where the other ends".to_owned(),
+    };
+    LogsRead {
+        logs: vec![
+            LogRead { file: "logs/early.csv".to_owned(), rows: 12_345, ..LogRead::default() },
+            LogRead {
+                file: "logs/late.csv".to_owned(),
+                rows: 678,
+                broken_off: Some("breaks off in line 678".to_owned()),
+                dirty_rows: (0..dirty).map(|place| row(place + 2)).collect(),
+            },
+        ],
+        not_told: vec!["figures that need no simulation".to_owned()],
+        need_packs: vec!["escapes".to_owned()],
+    }
 }
 
 fn this_hour(hour: u32, good: f64, start: StartKind) -> HourSummary {

@@ -60,12 +60,16 @@ pub fn charts(report: &RunReport) -> Vec<(String, String)> {
 /// The tables as files: file name and CSV text with a heading row; units are in the column names, shares are 0 to 1,
 /// times are seconds, and numbers are in full.
 ///
-/// *Shape*: `headline.csv`, then for each kind of start `ledger-`, `stops-`, `stations-`, `hours-`, `rejects-`,
-/// `contents-`, `shifts-` and, where a balance was drawn up, `balance-`.
+/// *Shape*: `headline.csv`; of logs `logs.csv` and `dirty-rows.csv`; then for each kind of start `ledger-`, `stops-`,
+/// `stations-`, `hours-`, `rejects-`, `contents-`, `shifts-`, `machines-`, `waits-`, `stop-classes-`, `iso-`,
+/// `iso-machines-`, `isa-states-` and, where a balance was drawn up, `balance-`.
 #[must_use]
 pub fn tables(report: &RunReport) -> Vec<(String, String)> {
     let file = |table: Table| (format!("{}.csv", table.name), table.csv());
     let mut files = vec![file(tables::headline(&report.summaries))];
+    if let Some(logs) = &report.logs {
+        files.extend([tables::logs(logs), tables::dirty_rows(logs)].map(file));
+    }
     for summary in &report.summaries {
         files.extend(
             [
@@ -76,6 +80,12 @@ pub fn tables(report: &RunReport) -> Vec<(String, String)> {
                 tables::rejects(summary),
                 tables::contents(summary),
                 tables::shifts(summary),
+                tables::machines(summary),
+                tables::waits(summary),
+                tables::stop_classes(summary),
+                tables::iso_line(summary),
+                tables::iso_machines(summary),
+                tables::isa_states(summary),
             ]
             .map(file),
         );

@@ -2,7 +2,9 @@
 
 mod assumptions;
 mod headline;
+mod logs;
 mod losses;
+mod machines;
 mod sheet;
 mod sketch;
 mod stations;
@@ -29,7 +31,7 @@ struct Section {
 
 /// The page.
 pub(crate) fn page(report: &RunReport) -> String {
-    let sections = [
+    let mut sections = vec![
         headline::section(report),
         losses::design_to_good(report),
         losses::ledger(report),
@@ -38,11 +40,17 @@ pub(crate) fn page(report: &RunReport) -> String {
         headline::hours(report),
         losses::rejects(report),
         stations::contents(report),
+        machines::machines(report),
+        machines::iso22400(report),
+        machines::isa_states(report),
         stations::balance(report),
+    ];
+    sections.extend(report.logs.as_ref().map(logs::logs));
+    sections.extend([
         assumptions::assumptions(report),
         assumptions::definitions(report),
         assumptions::cautions(report),
-    ];
+    ]);
     let title = format!("{}: what the line makes", report.model.name);
     let page = html! {
         (DOCTYPE)

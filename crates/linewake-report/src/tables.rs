@@ -1,10 +1,14 @@
 //! The tables, each from a summary: on the page, in CSV files and in the text.
 
+mod logs;
 mod losses;
+mod machines;
 mod oee;
 mod stations;
 
+pub(crate) use logs::{dirty_rows, kinds_of_dirt, logs};
 pub(crate) use losses::{ledger, rejects, stops};
+pub(crate) use machines::{isa_states, iso_line, iso_machines, iso_pages, machines, stop_classes, waits};
 pub(crate) use oee::{factors, headline, hours, offer, shifts};
 pub(crate) use stations::{balance, contents, stations};
 

@@ -1,6 +1,7 @@
 //! What was assumed, how to make it again, what each figure means, and what to be careful about.
 
 use super::Section;
+use super::headline::notes;
 use crate::input::{AssumptionGroup, RunReport};
 use crate::number;
 use crate::wording;
@@ -99,14 +100,14 @@ pub(super) fn definitions(report: &RunReport) -> Section {
         }
         dl.terms {
             @for kpi in KPIS {
-                dt { (kpi.symbol) ", " (kpi.name) @if kpi.unit != "1" { " (" (kpi.unit) ")" } }
+                div { dt { (kpi.symbol) ", " (kpi.name) @if kpi.unit != "1" { " (" (kpi.unit) ")" } }
                 dd {
                     code { (kpi.formula) }
                     @if matches!(kpi.symbol, "A" | "P") {
                         ", with a short stop limit of " (number::plain(report.main().short_stop_limit_s)) "\u{a0}s"
                     }
                     ". " (kpi.text) " " span.quiet { "Source: " (kpi.source) "." }
-                }
+                } }
             }
         }
     };
@@ -115,6 +116,7 @@ pub(super) fn definitions(report: &RunReport) -> Section {
 
 pub(super) fn cautions(report: &RunReport) -> Section {
     let body = html! {
+        @for note in notes(report) { p.note { (note) } }
         ul {
             li {
                 "This is an estimate from a model, not a measurement and not a promise. It is as good as the figures in "

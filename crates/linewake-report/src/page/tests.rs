@@ -296,7 +296,7 @@ fn files_have_plain_unique_names() {
     let all = names.len();
     names.sort();
     names.dedup();
-    assert_eq!((names.len(), all), (29, 29));
+    assert_eq!((names.len(), all), (41, 41));
 }
 
 #[test]
@@ -324,6 +324,12 @@ fn columns_of_every_row_match_the_headings() {
         crate::tables::hours(summary),
         crate::tables::shifts(summary),
         crate::tables::balance(summary).unwrap(),
+        crate::tables::machines(summary),
+        crate::tables::waits(summary),
+        crate::tables::stop_classes(summary),
+        crate::tables::iso_line(summary),
+        crate::tables::iso_machines(summary),
+        crate::tables::isa_states(summary),
     ];
     for table in tables {
         assert!(!table.rows.is_empty(), "{}", table.name);
@@ -331,4 +337,39 @@ fn columns_of_every_row_match_the_headings() {
             assert_eq!(row.cells.len(), table.columns.len(), "{}", table.name);
         }
     }
+}
+
+/// States under other names are the same times: each row of ISA-TR88 names adds up to the shift.
+#[test]
+fn states_under_other_names_are_the_same_times() {
+    let report = example::report(12);
+    let table = crate::tables::isa_states(report.main());
+    assert_eq!(table.rows.len(), 9, "{}", table.csv());
+    for line in table.csv().lines().skip(1) {
+        let sum: f64 = line.split(',').skip(1).map(|time| time.parse::<f64>().unwrap()).sum();
+        assert!((sum - report.main().window_s).abs() < 1e-6, "{line}");
+    }
+}
+
+#[test]
+fn mean_times_carry_their_intervals() {
+    let text = crate::tables::stop_classes(example::report(3).main()).text(99);
+    assert!(text.contains("72.0 (57.6 to 83.3)") && text.contains("1.28 (at least 1.03)"), "{text}");
+}
+
+#[test]
+fn dirty_rows_are_counted_listed_and_in_full_in_the_file() {
+    let mut report = example::report(3);
+    for (dirty, listed) in [(0, 0), (5, 5), (200, 60)] {
+        report.logs = Some(example::logs(dirty));
+        let page = crate::html(&report);
+        assert_eq!(page.matches("begins where the other ends").count(), listed);
+        assert_eq!(page.contains("None: every row was read as it stands."), dirty == 0);
+        assert_eq!(page.contains("of 200 are listed"), dirty == 200);
+        assert!(page.contains("breaks off in line 678") && page.contains("What needs logs at pack detail"));
+        let files = crate::tables(&report);
+        let (_, csv) = files.iter().find(|(name, _)| name == "dirty-rows.csv").unwrap();
+        assert_eq!(csv.lines().count(), 1 + dirty);
+    }
+    assert!(!crate::html(&example::report(3)).contains("id=\"logs\""));
 }
