@@ -33,7 +33,8 @@ pub struct Accumulator {
     /// Station that counts the total.
     pub(crate) total_at: usize,
     pub(crate) clocks: StateClocks,
-    pub(crate) interruptions: Interruptions,
+    /// Of each station.
+    pub(crate) interruptions: Vec<Interruptions>,
     pub(crate) attribution: Attribution,
     pub(crate) counts: Counts,
     /// For each consequence of the facts, the last stop that can have caused it.
@@ -70,8 +71,8 @@ impl Accumulator {
             constraint,
             good_after,
             total_at: former.unwrap_or(constraint).min(good_after),
-            clocks: StateClocks::new(stations),
-            interruptions: Interruptions::new(facts.short_stop_limit),
+            clocks: StateClocks::new(stations, facts.short_stop_limit),
+            interruptions: vec![Interruptions::new(facts.short_stop_limit); stations],
             attribution: Attribution::new(facts),
             counts: Counts::new(stations),
             last_causes: vec![None; facts.consequences.len()],
@@ -96,6 +97,7 @@ impl Accumulator {
     #[must_use]
     pub fn finish(mut self) -> ShiftResult {
         self.book_up_to(self.now);
+        self.clocks.close();
         let doubts = self.doubts();
         ledger::result_of(&self, doubts)
     }
@@ -110,16 +112,15 @@ impl Accumulator {
         made: u64,
     ) {
         self.attribution.before_change(at, station, &self.clocks);
-        let clock = &mut self.clocks.stations[station];
-        let stop = clock.change(at, from, to, reason);
-        let in_break = clock.is_in_break();
+        let stop = self.clocks.change(at, station, from, to, reason);
+        let in_break = self.clocks.stations[station].is_in_break();
         if let Some(ended) = stop.ended {
             self.note_cause(at, station, ended);
         }
         self.attribution.after_change(at, station, to, in_break, stop);
+        let doing = Doing::of(Some(to), reason, self.conventions.planned_stops, &self.facts.left_out);
+        self.interruptions[station].change(at, doing);
         if station == self.constraint {
-            let doing = Doing::of(Some(to), reason, self.conventions.planned_stops, &self.facts.left_out);
-            self.interruptions.change(at, doing);
             self.attribution.constraint_changed(at, to, made, in_break, doing == Doing::Interrupted);
         }
     }
@@ -186,7 +187,7 @@ impl Accumulator {
     fn warm_up_ends(&mut self, at: Moment) {
         self.book_up_to(at);
         self.clocks.forget();
-        self.interruptions.forget();
+        self.interruptions.iter_mut().for_each(Interruptions::forget);
         self.attribution.forget();
         self.counts.open_window(at);
         self.consequent.clear();
@@ -198,7 +199,8 @@ impl Accumulator {
     fn book_up_to(&mut self, at: Moment) {
         self.attribution.charge_up_to(at, &self.clocks);
         self.clocks.book_up_to(at);
-        self.interruptions.book_up_to(at);
+        self.interruptions.iter_mut().for_each(|station| station.book_up_to(at));
+        self.counts.book_contents(at);
     }
 
     fn doubts(&self) -> Vec<Doubt> {

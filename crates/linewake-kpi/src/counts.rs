@@ -1,5 +1,6 @@
 //! Counters and contents of all stations: their values at the start of the window and now.
 
+use crate::content_times::ContentTimes;
 use linewake_log::event::Counter;
 use linewake_model::stop::Reason;
 use linewake_model::time::Moment;
@@ -38,11 +39,25 @@ struct ByReason {
     value: Value,
 }
 
-/// Content in pieces.
-#[derive(Clone, Copy, Debug)]
+/// Content in pieces. Before its first row it is 0: a run starts empty.
+#[derive(Clone, Debug)]
 pub(crate) struct Content {
     pub(crate) at_start: u32,
     pub(crate) now: u32,
+    /// Since when it is not yet booked.
+    since: Moment,
+    pub(crate) times: ContentTimes,
+}
+
+impl Content {
+    fn new(since: Moment) -> Self {
+        Self { at_start: 0, now: 0, since, times: ContentTimes::default() }
+    }
+
+    fn book_up_to(&mut self, at: Moment) {
+        self.times.add(self.now, at.since(self.since));
+        self.since = self.since.max(at);
+    }
 }
 
 impl Counts {
@@ -86,7 +101,9 @@ impl Counts {
 
     /// Takes a content.
     pub(crate) fn content(&mut self, at: Moment, station: usize, pieces: u32) {
-        let content = self.contents[station].get_or_insert(Content { at_start: 0, now: 0 });
+        let since = self.opening.unwrap_or(Moment::ZERO);
+        let content = self.contents[station].get_or_insert_with(|| Content::new(since));
+        content.book_up_to(at);
         content.now = pieces;
         if self.opening == Some(at) {
             content.at_start = pieces;
@@ -104,6 +121,15 @@ impl Counts {
         }
         for content in self.contents.iter_mut().flatten() {
             content.at_start = content.now;
+            content.since = at;
+            content.times = ContentTimes::default();
+        }
+    }
+
+    /// Books the contents up to `at`.
+    pub(crate) fn book_contents(&mut self, at: Moment) {
+        for content in self.contents.iter_mut().flatten() {
+            content.book_up_to(at);
         }
     }
 
@@ -151,7 +177,7 @@ impl Counts {
         gains
     }
 
-    pub(crate) fn contents(&self, station: usize) -> Option<Content> {
-        self.contents[station]
+    pub(crate) fn contents(&self, station: usize) -> Option<&Content> {
+        self.contents[station].as_ref()
     }
 }

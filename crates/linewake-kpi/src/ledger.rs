@@ -6,9 +6,10 @@
 use crate::accumulator::{Accumulator, HOUR_US};
 use crate::attribution::CauseSum;
 use crate::result::{
-    CauseKind, CauseRow, ContentResult, CounterResult, Doubt, Ledger, Oee, OutputBin, Packs, ReasonCount,
-    RejectRow, ShiftResult, StateTimes, StationResult, StopResult,
+    CauseKind, CauseRow, ContentResult, CounterResult, Doubt, Ledger, Oee, OutputBin, Packs, PlannedTimes,
+    ReasonCount, RejectRow, ShiftResult, StateTimes, StationResult, StopResult,
 };
+use crate::state_clocks::StopSum;
 use linewake_log::event::{Counter, StationState};
 use linewake_log::facts::kind;
 use linewake_model::stop::Reason;
@@ -41,7 +42,7 @@ pub(crate) fn result_of(run: &Accumulator, doubts: Vec<Doubt>) -> ShiftResult {
 }
 
 fn oee(run: &Accumulator, still_in_line: i64) -> Oee {
-    let times = &run.interruptions;
+    let times = &run.interruptions[usize::from(run.facts.constraint)];
     let planned_production_time = run.now.since(run.window_start) - times.left_out;
     let good = run.counts.gain(usize::from(run.facts.good_after), Counter::HandedOver);
     let total = run.counts.gain(run.total_at, Counter::Made);
@@ -198,7 +199,7 @@ fn station_result(run: &Accumulator, station: usize) -> StationResult {
     let clock = &run.clocks.stations[station];
     let window = run.now.since(run.window_start);
     let time = |counter| Span(run.counts.gain(station, counter));
-    let mut stops = clock.stops().to_vec();
+    let mut stops: Vec<&StopSum> = clock.stops().collect();
     stops.sort_by(|one, other| {
         (other.waiting + other.repair).cmp(&(one.waiting + one.repair)).then(one.reason.cmp(&other.reason))
     });
@@ -218,16 +219,15 @@ fn station_result(run: &Accumulator, station: usize) -> StationResult {
             stopped_repair: clock.time(StationState::StoppedRepair),
             planned: clock.time(StationState::Planned),
         }),
-        stops: stops
-            .into_iter()
-            .map(|sum| StopResult {
-                reason: word(run, sum.reason),
-                planned: sum.planned,
-                count: sum.count,
-                waiting: sum.waiting,
-                repair: sum.repair,
-            })
-            .collect(),
+        planned_times: clock.state.map(|_| planned_times(run, station)),
+        ideal_rate_per_min: if station == usize::from(run.facts.constraint) {
+            Some(run.facts.design_rate_per_min)
+        } else {
+            facts.rate_per_min
+        },
+        stops: stops.into_iter().map(|sum| stop_result(run, sum)).collect(),
+        running_between: clock.running_between.clone(),
+        content_times: run.counts.contents(station).map(|content| content.times.clone()),
         content: run.counts.contents(station).map(|content| ContentResult {
             capacity_pieces: facts.capacity,
             at_start_pieces: content.at_start,
@@ -244,6 +244,42 @@ fn station_result(run: &Accumulator, station: usize) -> StationResult {
                 value,
             })
             .collect(),
+    }
+}
+
+fn planned_times(run: &Accumulator, station: usize) -> PlannedTimes {
+    let times = &run.interruptions[station];
+    let rule = run.conventions.planned_stops;
+    let is_set_up = |sum: &&StopSum| {
+        sum.planned
+            && !matches!(sum.reason, Reason::BREAK | Reason::CHALLENGE)
+            && !rule.leave_out(&run.facts.left_out, sum.reason)
+    };
+    let set_up = run.clocks.stations[station].stops().filter(is_set_up);
+    PlannedTimes {
+        planned_production_time: run.now.since(run.window_start) - times.left_out,
+        left_out: times.left_out,
+        set_up: set_up.fold(Span::ZERO, |sum, stop| sum + stop.repair),
+        long_interruptions: times.long,
+        long_interruption_time: times.long_time,
+        short_interruptions: times.short,
+        short_interruption_time: times.short_time,
+    }
+}
+
+fn stop_result(run: &Accumulator, sum: &StopSum) -> StopResult {
+    StopResult {
+        reason: word(run, sum.reason),
+        planned: sum.planned,
+        count: sum.count,
+        waiting: sum.waiting,
+        repair: sum.repair,
+        minor_count: sum.minor,
+        minor_time: sum.minor_time,
+        begun_time: sum.begun_time,
+        lengths: sum.lengths.clone(),
+        length_squares_us2: sum.squares_us2,
+        running_between: sum.running_between.clone(),
     }
 }
 

@@ -3,7 +3,9 @@
 //! Times are integer microseconds in memory ([`Span`], [`Moment`]) and seconds when serialised, under keys that
 //! end in `_s`. Ids and reasons are the words of the model.
 
+use crate::content_times::ContentTimes;
 use crate::convention::{Conventions, MinorStops, Split};
+use crate::histogram::TimeHistogram;
 use linewake_model::time::{Moment, Span};
 use serde::{Serialize, Serializer};
 
@@ -263,10 +265,19 @@ pub struct StationResult {
     pub supplier: Option<String>,
     /// Time in each state; `None` for a belt or table without states. They add up to the window exactly.
     pub states: Option<StateTimes>,
+    /// Planned time and interruptions of this station; `None` without states.
+    pub planned_times: Option<PlannedTimes>,
+    /// Best rate of the station in packs a minute, at the constraint the design rate; `None` where nothing limits it.
+    pub ideal_rate_per_min: Option<f64>,
     /// Own and planned stops by reason; longest first.
     pub stops: Vec<StopResult>,
+    /// Running times between own stops of any reason.
+    #[serde(rename = "running_between_s")]
+    pub running_between: TimeHistogram,
     /// Content, where the log gives one.
     pub content: Option<ContentResult>,
+    /// Time at each content, where the log gives one.
+    pub content_times: Option<ContentTimes>,
     /// Counters that moved in the window.
     pub counters: Vec<CounterResult>,
 }
@@ -340,6 +351,30 @@ impl StateTimes {
     }
 }
 
+/// Planned production time and interruptions of one station, as [`Oee`] has them for the constraint.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct PlannedTimes {
+    /// Window less the planned stops of the station that are left out.
+    #[serde(rename = "planned_production_time_s", serialize_with = "span_in_seconds")]
+    pub planned_production_time: Span,
+    /// Planned stops that are left out.
+    #[serde(rename = "left_out_s", serialize_with = "span_in_seconds")]
+    pub left_out: Span,
+    /// Planned stops that count in planned production time and are neither a break nor a routine test.
+    #[serde(rename = "set_up_s", serialize_with = "span_in_seconds")]
+    pub set_up: Span,
+    /// Interruptions of at least the short stop limit.
+    pub long_interruptions: u64,
+    /// Their time.
+    #[serde(rename = "long_interruption_time_s", serialize_with = "span_in_seconds")]
+    pub long_interruption_time: Span,
+    /// Shorter interruptions.
+    pub short_interruptions: u64,
+    /// Their time.
+    #[serde(rename = "short_interruption_time_s", serialize_with = "span_in_seconds")]
+    pub short_interruption_time: Span,
+}
+
 /// Stops of a station for one reason.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct StopResult {
@@ -355,6 +390,25 @@ pub struct StopResult {
     /// Time being put right; of a planned stop, its whole time.
     #[serde(rename = "repair_s", serialize_with = "span_in_seconds")]
     pub repair: Span,
+    /// Stops that began in the window and were shorter than the short stop limit: of one under way at the end, by its
+    /// length so far; breaks left out.
+    pub minor_count: u64,
+    /// Their time.
+    #[serde(rename = "minor_time_s", serialize_with = "span_in_seconds")]
+    pub minor_time: Span,
+    /// Time of all stops that began in the window; less than the time of the stops where one was under way at its start.
+    #[serde(rename = "begun_time_s", serialize_with = "span_in_seconds")]
+    pub begun_time: Span,
+    /// Lengths of the stops that began and ended in the window, breaks left out.
+    #[serde(rename = "lengths_s")]
+    pub lengths: TimeHistogram,
+    /// Sum of the squares of those lengths, in square microseconds.
+    #[serde(skip)]
+    pub length_squares_us2: u128,
+    /// Running times of the station from the end of one stop of this reason to the begin of the next, for those that
+    /// began in the window.
+    #[serde(rename = "running_between_s")]
+    pub running_between: TimeHistogram,
 }
 
 impl StopResult {

@@ -3,6 +3,7 @@
 //! A break freezes the line: it hides the state that a station is in and gives it back at its end, so that a stop
 //! that a break interrupts is one stop.
 
+use crate::histogram::TimeHistogram;
 use linewake_log::event::StationState;
 use linewake_model::stop::Reason;
 use linewake_model::time::{Moment, Span};
@@ -11,6 +12,7 @@ use linewake_model::time::{Moment, Span};
 #[derive(Clone, Debug)]
 pub(crate) struct StateClocks {
     pub(crate) stations: Vec<StateClock>,
+    short_stop_limit: Span,
 }
 
 /// Clock of one station.
@@ -26,12 +28,18 @@ pub(crate) struct StateClock {
     stops: Vec<StopSum>,
     /// The own or planned stop that it is in, breaks apart.
     stop: Option<OpenStop>,
+    /// Running time before the window.
+    ran_before: u64,
+    /// Running time up to the end of the last own stop, from the start of the run.
+    ran_at_last_end: Option<u64>,
+    /// Running times between own stops of any reason.
+    pub(crate) running_between: TimeHistogram,
     /// State rows that did not leave the state the station was in.
     pub(crate) gaps: u64,
 }
 
 /// Stops for one reason in the window.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct StopSum {
     pub(crate) reason: Reason,
     pub(crate) planned: bool,
@@ -39,6 +47,50 @@ pub(crate) struct StopSum {
     pub(crate) waiting: Span,
     /// Being put right; of a planned stop, its whole time.
     pub(crate) repair: Span,
+    /// Stops that began in the window and were shorter than the limit.
+    pub(crate) minor: u64,
+    pub(crate) minor_time: Span,
+    /// Time of all stops that began in the window.
+    pub(crate) begun_time: Span,
+    /// Lengths of those of them that ended.
+    pub(crate) lengths: TimeHistogram,
+    /// Sum of their squares, in square microseconds.
+    pub(crate) squares_us2: u128,
+    pub(crate) running_between: TimeHistogram,
+    /// Running time up to the end of the last one, from the start of the run.
+    ran_at_last_end: Option<u64>,
+}
+
+impl StopSum {
+    fn new(reason: Reason, planned: bool) -> Self {
+        Self {
+            reason,
+            planned,
+            count: 0,
+            waiting: Span::ZERO,
+            repair: Span::ZERO,
+            minor: 0,
+            minor_time: Span::ZERO,
+            begun_time: Span::ZERO,
+            lengths: TimeHistogram::default(),
+            squares_us2: 0,
+            running_between: TimeHistogram::default(),
+            ran_at_last_end: None,
+        }
+    }
+
+    /// Something of it is in the window.
+    pub(crate) fn is_in_window(&self) -> bool {
+        self.count > 0 || self.waiting + self.repair > Span::ZERO
+    }
+
+    fn book_length(&mut self, length: Span, limit: Span) {
+        self.begun_time += length;
+        if length < limit {
+            self.minor += 1;
+            self.minor_time += length;
+        }
+    }
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -46,6 +98,10 @@ struct OpenStop {
     state: StationState,
     reason: Reason,
     began: Moment,
+    /// Time of all its stops for that reason when it began: what has come since is its length without breaks.
+    time_before: Span,
+    /// It began in the window.
+    in_window: bool,
 }
 
 /// A stop that has just ended.
@@ -64,7 +120,8 @@ pub(crate) struct StopChange {
 }
 
 impl StateClocks {
-    pub(crate) fn new(stations: usize) -> Self {
+    /// Own stops below the limit are minor ones.
+    pub(crate) fn new(stations: usize, short_stop_limit: Span) -> Self {
         let clock = StateClock {
             state: None,
             reason: Reason::NONE,
@@ -72,9 +129,12 @@ impl StateClocks {
             times: [0; StationState::ALL.len()],
             stops: Vec::new(),
             stop: None,
+            ran_before: 0,
+            ran_at_last_end: None,
+            running_between: TimeHistogram::default(),
             gaps: 0,
         };
-        Self { stations: vec![clock; stations] }
+        Self { stations: vec![clock; stations], short_stop_limit }
     }
 
     /// Books all time up to `at`.
@@ -87,9 +147,35 @@ impl StateClocks {
     /// Forgets all that was booked: the window begins. A stop that is under way is not counted again.
     pub(crate) fn forget(&mut self) {
         for clock in &mut self.stations {
-            clock.times = [0; StationState::ALL.len()];
-            clock.stops.clear();
+            clock.forget();
         }
+    }
+
+    /// The window ends: a stop under way is booked with its length so far. To be called once, after
+    /// [`Self::book_up_to`].
+    pub(crate) fn close(&mut self) {
+        let limit = self.short_stop_limit;
+        for clock in &mut self.stations {
+            if let Some(stop) = clock.stop.take()
+                && stop.in_window
+            {
+                let sum = clock.sum_of(stop.reason, stop.state == StationState::Planned);
+                let length = sum.waiting + sum.repair - stop.time_before;
+                sum.book_length(length, limit);
+            }
+        }
+    }
+
+    /// The station goes into a state.
+    pub(crate) fn change(
+        &mut self,
+        at: Moment,
+        station: usize,
+        from: StationState,
+        to: StationState,
+        reason: Reason,
+    ) -> StopChange {
+        self.stations[station].change(at, from, to, reason, self.short_stop_limit)
     }
 }
 
@@ -99,8 +185,26 @@ impl StateClock {
         Span(self.times[state as usize])
     }
 
-    pub(crate) fn stops(&self) -> &[StopSum] {
-        &self.stops
+    /// Its stops by reason that have something in the window.
+    pub(crate) fn stops(&self) -> impl Iterator<Item = &StopSum> {
+        self.stops.iter().filter(|sum| sum.is_in_window())
+    }
+
+    fn forget(&mut self) {
+        self.ran_before = self.ran();
+        self.times = [0; StationState::ALL.len()];
+        self.running_between = TimeHistogram::default();
+        for sum in &mut self.stops {
+            *sum = StopSum { ran_at_last_end: sum.ran_at_last_end, ..StopSum::new(sum.reason, sum.planned) };
+        }
+        if let Some(stop) = &mut self.stop {
+            stop.in_window = false;
+        }
+    }
+
+    /// Running time from the start of the run, as far as booked.
+    fn ran(&self) -> u64 {
+        self.ran_before + self.times[StationState::Running as usize]
     }
 
     /// The station stands in a break of the whole line.
@@ -108,13 +212,13 @@ impl StateClock {
         is_break(self.state, self.reason)
     }
 
-    /// The station goes into a state.
-    pub(crate) fn change(
+    fn change(
         &mut self,
         at: Moment,
         from: StationState,
         to: StationState,
         reason: Reason,
+        limit: Span,
     ) -> StopChange {
         self.book_up_to(at);
         if self.state.is_some_and(|state| state != from) {
@@ -135,35 +239,62 @@ impl StateClock {
             return StopChange::default();
         }
         // A row from a stop to itself says that another stop of the same name follows at once.
-        self.change_stop(at, to, reason, is_stop, from == to)
+        self.change_stop(at, to, reason, is_stop.then_some(from == to), limit)
     }
 
+    /// `another`: `None` for a state that is no stop, else whether it is another stop whatever its name.
     fn change_stop(
         &mut self,
         at: Moment,
         to: StationState,
         reason: Reason,
-        is_stop: bool,
-        another: bool,
+        another: Option<bool>,
+        limit: Span,
     ) -> StopChange {
         if let Some(stop) = &mut self.stop
-            && is_stop
-            && !another
+            && another == Some(false)
             && stop.goes_on(to, reason)
         {
             stop.state = to;
             return StopChange::default();
         }
-        let ended = self.stop.take().map(|stop| EndedStop {
-            reason: stop.reason,
-            own: stop.state.is_own_stop(),
-            began: stop.began,
-        });
-        if is_stop {
-            self.stop = Some(OpenStop { state: to, reason, began: at });
-            self.sum_of(reason, to == StationState::Planned).count += 1;
+        let ended = self.stop.take().map(|stop| self.stop_ends(stop, limit));
+        if another.is_some() {
+            self.stop_begins(at, to, reason);
         }
-        StopChange { ended, began: is_stop }
+        StopChange { ended, began: another.is_some() }
+    }
+
+    fn stop_begins(&mut self, at: Moment, state: StationState, reason: Reason) {
+        let ran = self.ran();
+        let own = state.is_own_stop();
+        if let Some(before) = self.ran_at_last_end.filter(|_| own) {
+            self.running_between.add(Span(ran - before));
+        }
+        let sum = self.sum_of(reason, !own);
+        sum.count += 1;
+        if let Some(before) = sum.ran_at_last_end {
+            sum.running_between.add(Span(ran - before));
+        }
+        let time_before = sum.waiting + sum.repair;
+        self.stop = Some(OpenStop { state, reason, began: at, time_before, in_window: true });
+    }
+
+    fn stop_ends(&mut self, stop: OpenStop, limit: Span) -> EndedStop {
+        let ran = self.ran();
+        let own = stop.state.is_own_stop();
+        if own {
+            self.ran_at_last_end = Some(ran);
+        }
+        let sum = self.sum_of(stop.reason, !own);
+        sum.ran_at_last_end = Some(ran);
+        if stop.in_window {
+            let length = sum.waiting + sum.repair - stop.time_before;
+            sum.book_length(length, limit);
+            sum.lengths.add(length);
+            sum.squares_us2 = sum.squares_us2.saturating_add(u128::from(length.0) * u128::from(length.0));
+        }
+        EndedStop { reason: stop.reason, own, began: stop.began }
     }
 
     fn book_up_to(&mut self, at: Moment) {
@@ -182,7 +313,7 @@ impl StateClock {
     fn sum_of(&mut self, reason: Reason, planned: bool) -> &mut StopSum {
         let known = self.stops.iter().position(|sum| sum.reason == reason && sum.planned == planned);
         let place = known.unwrap_or_else(|| {
-            self.stops.push(StopSum { reason, planned, count: 0, waiting: Span::ZERO, repair: Span::ZERO });
+            self.stops.push(StopSum::new(reason, planned));
             self.stops.len() - 1
         });
         &mut self.stops[place]
