@@ -278,6 +278,7 @@ fn stop_result(run: &Accumulator, sum: &StopSum) -> StopResult {
         minor_time: sum.minor_time,
         begun_time: sum.begun_time,
         lengths: sum.lengths.clone(),
+        ended_time: sum.ended_time,
         length_squares_us2: sum.squares_us2,
         running_between: sum.running_between.clone(),
     }

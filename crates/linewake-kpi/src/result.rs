@@ -402,6 +402,9 @@ pub struct StopResult {
     /// Lengths of the stops that began and ended in the window, breaks left out.
     #[serde(rename = "lengths_s")]
     pub lengths: TimeHistogram,
+    /// Sum of those lengths.
+    #[serde(rename = "ended_time_s", serialize_with = "span_in_seconds")]
+    pub ended_time: Span,
     /// Sum of the squares of those lengths, in square microseconds.
     #[serde(skip)]
     pub length_squares_us2: u128,

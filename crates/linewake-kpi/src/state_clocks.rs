@@ -54,6 +54,8 @@ pub(crate) struct StopSum {
     pub(crate) begun_time: Span,
     /// Lengths of those of them that ended.
     pub(crate) lengths: TimeHistogram,
+    /// Sum of them.
+    pub(crate) ended_time: Span,
     /// Sum of their squares, in square microseconds.
     pub(crate) squares_us2: u128,
     pub(crate) running_between: TimeHistogram,
@@ -73,6 +75,7 @@ impl StopSum {
             minor_time: Span::ZERO,
             begun_time: Span::ZERO,
             lengths: TimeHistogram::default(),
+            ended_time: Span::ZERO,
             squares_us2: 0,
             running_between: TimeHistogram::default(),
             ran_at_last_end: None,
@@ -292,6 +295,7 @@ impl StateClock {
             let length = sum.waiting + sum.repair - stop.time_before;
             sum.book_length(length, limit);
             sum.lengths.add(length);
+            sum.ended_time += length;
             sum.squares_us2 = sum.squares_us2.saturating_add(u128::from(length.0) * u128::from(length.0));
         }
         EndedStop { reason: stop.reason, own, began: stop.began }

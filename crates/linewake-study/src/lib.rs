@@ -4,6 +4,7 @@
 //! replication, in order; [`summarise::summarise`] puts them together.
 
 mod balance;
+mod machines;
 mod mean;
 pub mod replicate;
 pub mod summarise;

@@ -1,6 +1,7 @@
 //! From the results of many shifts to one summary: means with intervals, ranges of one shift, averaged ledger and Pareto.
 
 use crate::balance::balance;
+use crate::machines::{iso_of_line, machine};
 use crate::mean::{LEVEL, mean, range, ratio};
 use linewake_kpi::pareto::StopPareto;
 use linewake_kpi::result::{CauseKind, Doubt, Ledger, Oee, Packs, ShiftResult, StationResult};
@@ -62,7 +63,7 @@ pub fn summarise(
         ledger: set.ledger(),
         pareto: set.pareto(),
         stations: (0..first.stations.len()).map(|station| set.station(station)).collect(),
-        iso: Vec::new(),
+        iso: iso_of_line(shifts),
         timeline: None,
         output: set.output(),
         balance: balance(facts, shifts),
@@ -320,7 +321,7 @@ impl Set<'_> {
             time_to_restore_s: per_stop(linewake_kpi::result::StateTimes::stopped),
             made_pieces: self.average(|shift| shift.stations[station].counted(Counter::Made) as f64),
             content: self.content(station),
-            machine: linewake_kpi::machine::MachineSummary::default(),
+            machine: machine(self.shifts, station),
         }
     }
 
