@@ -19,7 +19,9 @@ fn simulated(model: &str, shifts: u64) -> (Vec<ShiftResult>, Summary) {
     let shifts: Vec<ShiftResult> = (0..shifts)
         .map(|replication| run_once(&line, &plan, Conventions::default(), 7, replication))
         .collect();
-    let summary = crate::summarise::summarise(&line, &plan, StartKind::LongRun, &shifts).expect("shifts");
+    let facts = linewake_log::header::LineFacts::of(&line);
+    let summary =
+        crate::summarise::summarise(&facts, plan.warm_up, StartKind::LongRun, &shifts).expect("shifts");
     (shifts, summary)
 }
 
