@@ -20,8 +20,8 @@ fn simulated(model: &str, shifts: u64) -> (Vec<ShiftResult>, Summary) {
         .map(|replication| run_once(&line, &plan, Conventions::default(), 7, replication))
         .collect();
     let facts = linewake_log::header::LineFacts::of(&line);
-    let summary =
-        crate::summarise::summarise(&facts, plan.warm_up, StartKind::LongRun, &shifts).expect("shifts");
+    let summary = crate::summarise::summarise(&facts, Span(plan.warm_up.0), StartKind::LongRun, &shifts)
+        .expect("shifts");
     (shifts, summary)
 }
 
