@@ -49,6 +49,25 @@ pub mod kind {
     /// Arrivals.
     pub const ARRIVALS: &str = "arrivals";
 
+    /// All kinds.
+    pub const ALL: [&str; 15] = [
+        BULK_SUPPLY,
+        PORTIONER,
+        ACCUMULATING_BELT,
+        ACCUMULATING_TABLE,
+        LOADER,
+        FORMER,
+        PICK_ROBOT,
+        RIGID_BELT,
+        CHECKWEIGHER,
+        METAL_DETECTOR,
+        X_RAY,
+        LEAK_TEST,
+        CASE_PACKER,
+        MACHINE,
+        ARRIVALS,
+    ];
+
     /// The word for a station's kind.
     #[must_use]
     pub fn word(kind: &StationKind) -> &'static str {
@@ -75,6 +94,14 @@ pub mod kind {
 }
 
 impl LineFacts {
+    /// Place of the station that counts the total: the former, or in a line without one the constraint (the station
+    /// of `good_after` if the constraint lies behind that).
+    #[must_use]
+    pub fn total_at(&self) -> u16 {
+        let former = self.stations.iter().position(|station| station.kind == kind::FORMER);
+        former.and_then(|place| u16::try_from(place).ok()).unwrap_or(self.constraint).min(self.good_after)
+    }
+
     /// The facts of a line.
     ///
     /// # Panics

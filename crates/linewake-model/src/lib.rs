@@ -20,5 +20,5 @@ mod check;
 mod parse;
 mod schema;
 
-pub use parse::{Checked, check, digest, parse, spec_of, to_json};
+pub use parse::{Checked, check, digest, digest_of, parse, spec_of, to_json};
 pub use schema::schema;

@@ -74,8 +74,13 @@ pub fn to_json(spec: &LineSpec) -> String {
 /// count.
 #[must_use]
 pub fn digest(spec: &LineSpec) -> String {
-    let bare = LineSpec { schema: None, ..spec.clone() };
-    let text = bare.write().map_or(String::new(), |json| json.compact());
+    digest_of(&LineSpec { schema: None, ..spec.clone() })
+}
+
+/// SHA-256 of any file of ours in hexadecimal, in the same way.
+#[must_use]
+pub fn digest_of(spec: &impl Typed) -> String {
+    let text = spec.write().map_or(String::new(), |json| json.compact());
     Sha256::digest(text.as_bytes()).iter().map(|byte| format!("{byte:02x}")).collect()
 }
 

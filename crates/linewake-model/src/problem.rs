@@ -1,4 +1,4 @@
-//! What is wrong with a model file, where, and what would be right.
+//! What is wrong with a model file (or another JSON file of ours), where, and what would be right.
 
 use std::fmt;
 use std::ops::Range;
@@ -56,7 +56,7 @@ impl fmt::Display for Problem {
 
 /// One step of a [`Path`].
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(crate) enum Step {
+pub enum Step {
     /// The value of a key.
     Key(String),
     /// The element of a list, from 0.
@@ -65,16 +65,16 @@ pub(crate) enum Step {
 
 /// A place in the model: keys and list places from the root.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub(crate) struct Path(pub(crate) Vec<Step>);
+pub struct Path(pub Vec<Step>);
 
 impl Path {
     /// The value of `key` here.
-    pub(crate) fn key(&self, key: &str) -> Self {
+    pub fn key(&self, key: &str) -> Self {
         self.then(Step::Key(key.to_owned()))
     }
 
     /// The element `place` of the list here.
-    pub(crate) fn element(&self, place: usize) -> Self {
+    pub fn element(&self, place: usize) -> Self {
         self.then(Step::Element(place))
     }
 
@@ -100,30 +100,34 @@ impl fmt::Display for Path {
 
 /// A problem that does not know its line yet.
 #[derive(Clone, Debug)]
-pub(crate) struct Finding {
-    pub(crate) severity: Severity,
-    pub(crate) path: Path,
-    pub(crate) what: String,
-    pub(crate) hint: String,
+pub struct Finding {
+    /// Whether the file can be used all the same.
+    pub severity: Severity,
+    /// Where.
+    pub path: Path,
+    /// What is wrong.
+    pub what: String,
+    /// What would be right; may be empty.
+    pub hint: String,
 }
 
 /// Findings as they come up.
 #[derive(Debug, Default)]
-pub(crate) struct Findings(pub(crate) Vec<Finding>);
+pub struct Findings(pub Vec<Finding>);
 
 impl Findings {
     /// Notes an error.
-    pub(crate) fn error(&mut self, path: &Path, what: impl Into<String>, hint: impl Into<String>) {
+    pub fn error(&mut self, path: &Path, what: impl Into<String>, hint: impl Into<String>) {
         self.note(Severity::Error, path, what.into(), hint.into());
     }
 
     /// Notes a warning.
-    pub(crate) fn warning(&mut self, path: &Path, what: impl Into<String>, hint: impl Into<String>) {
+    pub fn warning(&mut self, path: &Path, what: impl Into<String>, hint: impl Into<String>) {
         self.note(Severity::Warning, path, what.into(), hint.into());
     }
 
     /// Whether no error is among them.
-    pub(crate) fn is_clean(&self) -> bool {
+    pub fn is_clean(&self) -> bool {
         self.0.iter().all(|finding| finding.severity != Severity::Error)
     }
 

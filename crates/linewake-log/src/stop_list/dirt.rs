@@ -89,6 +89,7 @@ kinds! {
     NumberForm, "form of a number", "A number has other marks than stated.";
     NoNumber, "no number", "A number is due and there is none.";
     CountReset, "count reset", "A running total fell: the counter began anew.";
+    CountsDisagree, "counts disagree", "Good and rejected packs of a shift are more than its total.";
     CountAcrossShifts, "count across shifts", "A count's period lies in two shifts.";
 }
 

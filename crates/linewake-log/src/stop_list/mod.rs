@@ -4,16 +4,34 @@
 //! Nothing is dropped in silence: whatever is not as it should be is a [`DirtyRow`] with its line in the file, what
 //! is wrong, and what was done by which rule. The rules are in docs/reference/stop-lists.md.
 
+mod check;
+mod clock;
+mod counts;
 mod dirt;
+mod dirt_book;
+mod layout;
 mod mapping;
+mod number;
+mod pairing;
+mod sheet;
+mod shift_log;
+pub mod spec;
+mod stops;
+mod windows;
 
 pub use dirt::{DirtKind, DirtyRow, ListFile};
 pub use mapping::Mapping;
 
 use crate::event::Event;
-use crate::header::LogHeader;
+use crate::header::{LineFacts, LogHeader};
+use dirt_book::DirtBook;
+use layout::Layout;
+use linewake_model::time::Moment;
+use mapping::Effect;
+use sheet::{Row, Sheet};
 use std::fmt;
 use std::io::{self, Read};
+use windows::{Window, Windows};
 
 /// What a stop list tells.
 #[derive(Clone, Debug, PartialEq)]
@@ -79,10 +97,98 @@ impl std::error::Error for StopListProblem {
 /// A file cannot be read, is not in the stated form (no such column, no rows), or no row lies in a shift. Whatever
 /// is wrong with single rows is no error; it is in [`StopList::dirty_rows`].
 pub fn read(
-    _mapping: &Mapping,
-    _list: impl Read,
-    _counts: Option<impl Read>,
+    mapping: &Mapping,
+    list: impl Read,
+    counts: Option<impl Read>,
 ) -> Result<StopList, StopListProblem> {
-    let what = "this version knows the form of stop lists and does not read them yet".to_owned();
-    Err(StopListProblem::File { file: ListFile::Stops, line: 1, what })
+    let problem = |file, what: &str| Err(StopListProblem::File { file, line: 1, what: what.to_owned() });
+    match (mapping.has_file_of_counts(), counts.is_some()) {
+        (true, false) => {
+            let what = "the mapping tells of counts in a file of their own, and there is none";
+            return problem(ListFile::Counts, what);
+        }
+        (false, true) => {
+            return problem(ListFile::Counts, "the mapping does not tell how to read this file");
+        }
+        _ => {}
+    }
+    let mut dirt = DirtBook::default();
+    let sheet = Sheet::read(ListFile::Stops, list, &mapping.stops.form, &mut dirt)?;
+    let mut rows = sheet.rows_read;
+    let counts_sheet = match (&mapping.counts, counts) {
+        (Some(form), Some(counts)) => {
+            let sheet = Sheet::read(ListFile::Counts, counts, &form.form, &mut dirt)?;
+            rows += sheet.rows_read;
+            Some(sheet)
+        }
+        _ => None,
+    };
+    let choice = mapping.counts.as_ref().and_then(|counts| counts.in_list.as_ref());
+    let place = sheet.place(choice.map(|(column, _)| column))?;
+    let is_count =
+        |row: &Row| choice.is_some_and(|(_, words)| words.contains(&mapping::folded(row.cell(place))));
+
+    let mut facts = mapping.facts.clone();
+    let is_stop = |row: &Row| !is_count(row);
+    let claims = stops::claims(mapping, &sheet, is_stop, &mut facts.reasons, &mut dirt)?;
+    let mut windows = Windows::new(mapping);
+    for claim in &claims {
+        windows.work_by_stop(claim.start, claim.end, claim.meaning.effect == Effect::PlannedLeftOut);
+    }
+    let counts_file = if counts_sheet.is_some() { ListFile::Counts } else { ListFile::Stops };
+    let increments = match (&mapping.counts, &counts_sheet) {
+        (Some(form), Some(sheet)) => {
+            counts::increments(mapping, form, sheet, counts_file, |_| true, &mut windows, &mut dirt)?
+        }
+        (Some(form), None) => {
+            counts::increments(mapping, form, &sheet, counts_file, is_count, &mut windows, &mut dirt)?
+        }
+        (None, _) => Vec::new(),
+    };
+    let layout = Layout::new(&claims, facts.stations.len(), &windows, &mapping.clock, &mut dirt);
+    let mut shifts = Vec::new();
+    for window in windows.worked() {
+        let first = increments.partition_point(|it| it.at <= window.start);
+        let last = increments.partition_point(|it| it.at <= window.end);
+        let increments = &increments[first..last];
+        let (events, disagree) = shift_log::events_of(mapping, window, &layout.stations, increments);
+        if let Some(last) = increments.last().filter(|_| disagree) {
+            let what = format!("good and rejected packs of {} are more than its total", window.name);
+            dirt.note(counts_file, last.line, DirtKind::CountsDisagree, what, "taken as they stand");
+        }
+        shifts.push(StopListShift {
+            name: window.name.clone(),
+            start: mapping.clock.with_offset(window.start),
+            header: header_of(mapping, &facts, window),
+            events,
+        });
+    }
+    if shifts.is_empty() {
+        return problem(ListFile::Stops, &no_shift(&dirt.finish(&layout.counted)));
+    }
+    Ok(StopList { shifts, dirty_rows: dirt.finish(&layout.counted), rows })
+}
+
+fn header_of(mapping: &Mapping, facts: &LineFacts, window: &Window) -> LogHeader {
+    LogHeader {
+        program_version: env!("CARGO_PKG_VERSION").to_owned(),
+        model_name: mapping.name.clone(),
+        model_digest: mapping.digest.clone(),
+        seed: 0,
+        replication: 0,
+        warm_up: Moment::ZERO,
+        horizon: Moment(u64::try_from(window.end - window.start).unwrap_or(0)),
+        facts: facts.clone(),
+    }
+}
+
+/// That no row lies in a shift, with the first thing that is wrong.
+fn no_shift(dirty: &[DirtyRow]) -> String {
+    let mut what = "no row of the list lies in a shift, so there is nothing to report".to_owned();
+    if let Some(first) = dirty.first() {
+        let DirtyRow { file, line, kind, what: why, .. } = first;
+        what.push_str(&format!("; {} rows are not as they should be, the first: ", dirty.len()));
+        what.push_str(&format!("{file}, line {line}, {kind}: {why}"));
+    }
+    what
 }

@@ -1,4 +1,4 @@
-//! The text of a model file as a tree that knows where each value stands. The only module that names the parser.
+//! The text of a JSON file of ours as a tree that knows where each value stands. The only module that names the parser.
 
 use crate::problem::{Finding, Path, Problem, Severity, Step};
 use jsonc_parser::ast::Value;
@@ -22,16 +22,20 @@ const OPTIONS: ParseOptions = ParseOptions {
 };
 
 /// A parsed text.
-pub(crate) struct Document<'t> {
+pub struct Document<'t> {
     text: &'t str,
     /// Bytes that the parser did not see: a byte order mark.
     skipped: usize,
-    pub(crate) root: Value<'t>,
+    /// The value that the text is.
+    pub root: Value<'t>,
 }
 
 impl<'t> Document<'t> {
     /// Parses JSON with comments and trailing commas; a byte order mark is skipped.
-    pub(crate) fn parse(text: &'t str) -> Result<Self, Box<Problem>> {
+    ///
+    /// # Errors
+    /// The text is empty or no JSON.
+    pub fn parse(text: &'t str) -> Result<Self, Box<Problem>> {
         let body = text.strip_prefix('\u{feff}').unwrap_or(text);
         let skipped = text.len() - body.len();
         let fail = |range: Range<usize>, what: String, hint: &str| {
@@ -43,9 +47,7 @@ impl<'t> Document<'t> {
         match parse_to_ast(body, &CollectOptions::default(), &OPTIONS) {
             Ok(result) => match result.value {
                 Some(root) => Ok(Self { text, skipped, root }),
-                None => {
-                    fail(0..0, "the file is empty".to_owned(), "a model file is one JSON object: { ... }")
-                }
+                None => fail(0..0, "the file is empty".to_owned(), "one JSON object is due: { ... }"),
             },
             Err(error) => {
                 let range = error.range().start + skipped..error.range().end + skipped;
@@ -55,7 +57,7 @@ impl<'t> Document<'t> {
     }
 
     /// Where in the text the place of a finding stands: its value, or the nearest value around it that exists.
-    pub(crate) fn locate(&self, finding: Finding) -> Problem {
+    pub fn locate(&self, finding: Finding) -> Problem {
         let mut span = self.root.range();
         let mut value = &self.root;
         for step in &finding.path.0 {
@@ -80,7 +82,7 @@ impl<'t> Document<'t> {
     }
 
     /// A finding at a stated place of the parser's text.
-    pub(crate) fn at(&self, range: jsonc_parser::common::Range, finding: Finding) -> Problem {
+    pub fn at(&self, range: jsonc_parser::common::Range, finding: Finding) -> Problem {
         let Finding { severity, path, what, hint } = finding;
         self.problem(severity, &path, range.start..range.end, what, hint)
     }
@@ -124,8 +126,8 @@ fn syntax_hint(kind: &ParseErrorKind) -> &'static str {
         }
         ParseErrorKind::UnterminatedArray => "a ] is missing",
         ParseErrorKind::UnterminatedObject => "a } is missing",
-        ParseErrorKind::NestingDepthExceeded => "no model needs lists within lists so deep",
-        ParseErrorKind::MultipleRootJsonValues => "a model file is one JSON object and nothing after it",
+        ParseErrorKind::NestingDepthExceeded => "no file of ours needs lists within lists so deep",
+        ParseErrorKind::MultipleRootJsonValues => "the file is one JSON object and nothing after it",
         _ => "comments (// and /* */) and trailing commas are allowed, all else is JSON",
     }
 }

@@ -2,7 +2,7 @@
 
 /// A value to be written.
 #[derive(Clone, Debug, PartialEq)]
-pub(crate) enum Json {
+pub enum Json {
     /// A number, `true` or `false`, as it is written.
     Bare(String),
     /// Text.
@@ -18,14 +18,14 @@ const WIDTH: usize = 100;
 
 impl Json {
     /// On one line without blanks: the form that is hashed.
-    pub(crate) fn compact(&self) -> String {
+    pub fn compact(&self) -> String {
         let mut out = String::new();
         self.write_line(&mut out, "", "");
         out
     }
 
     /// For people: two blanks a level, what fits on a line stands on one.
-    pub(crate) fn pretty(&self) -> String {
+    pub fn pretty(&self) -> String {
         let mut out = String::new();
         self.write_pretty(&mut out, 0, 0);
         out.push('\n');

@@ -11,7 +11,7 @@ pub mod station;
 pub mod stop;
 pub mod uncertainty;
 
-pub(crate) mod document;
-pub(crate) mod json;
-pub(crate) mod suggest;
-pub(crate) mod typed;
+pub mod document;
+pub mod json;
+pub mod suggest;
+pub mod typed;

@@ -1,7 +1,7 @@
 //! "Did you mean": the known word nearest to a mistyped one.
 
 /// The word of `known` that is nearest to `typed`, if it is near enough to be meant.
-pub(crate) fn nearest<'k>(typed: &str, known: &[&'k str]) -> Option<&'k str> {
+pub fn nearest<'k>(typed: &str, known: &[&'k str]) -> Option<&'k str> {
     let typed = typed.to_lowercase();
     let limit = (typed.chars().count() / 3).max(1);
     known
@@ -13,7 +13,7 @@ pub(crate) fn nearest<'k>(typed: &str, known: &[&'k str]) -> Option<&'k str> {
 }
 
 /// A hint with the nearest word, or with all of them.
-pub(crate) fn hint(typed: &str, known: &[&str]) -> String {
+pub fn hint(typed: &str, known: &[&str]) -> String {
     match nearest(typed, known) {
         Some(word) => format!("did you mean \"{word}\"?"),
         None if known.is_empty() => String::new(),

@@ -1,4 +1,4 @@
-//! How a value of the model file is read and written: one trait, and the macros that implement it for objects,
+//! How a value of a JSON file of ours (a model, a mapping) is read and written: one trait, and the macros that implement it for objects,
 //! for values that are named by their only key, and for words.
 //!
 //! The reader goes on after a problem, so that all problems of a file are reported at once, each at its place.
@@ -8,10 +8,11 @@ use super::json::Json;
 use super::suggest;
 use crate::problem::{Finding, Path, Problem, Severity};
 use crate::quantity::{Dimension, Quantity};
-use jsonc_parser::ast::{Object, Value};
+use jsonc_parser::ast::Object;
+pub use jsonc_parser::ast::Value;
 
 /// A value of the model file.
-pub(crate) trait Typed: Sized {
+pub trait Typed: Sized {
     /// Reads the value at `reader`'s path. `None` if it cannot be had; the problem is noted then.
     fn read(value: &Value<'_>, reader: &mut Reader<'_, '_>) -> Option<Self>;
 
@@ -25,7 +26,7 @@ pub(crate) trait Typed: Sized {
 }
 
 /// The form with one key that says what it is.
-pub(crate) trait Tagged: Sized {
+pub trait Tagged: Sized {
     /// Reads `{"tag": ...}`.
     fn read_tagged(value: &Value<'_>, reader: &mut Reader<'_, '_>) -> Option<Self>;
 
@@ -34,19 +35,23 @@ pub(crate) trait Tagged: Sized {
 }
 
 /// Reads values and notes problems, each with its place.
-pub(crate) struct Reader<'d, 't> {
+pub struct Reader<'d, 't> {
     document: &'d Document<'t>,
-    pub(crate) path: Path,
-    pub(crate) problems: Vec<Problem>,
+    /// Where it is.
+    pub path: Path,
+    /// What was noted so far.
+    pub problems: Vec<Problem>,
 }
 
 impl<'d, 't> Reader<'d, 't> {
-    pub(crate) fn new(document: &'d Document<'t>) -> Self {
+    /// At the root of a document.
+    #[must_use]
+    pub fn new(document: &'d Document<'t>) -> Self {
         Self { document, path: Path::default(), problems: Vec::new() }
     }
 
     /// Notes a problem with the value at the present path, and gives `None`.
-    pub(crate) fn refuse<T>(&mut self, what: impl Into<String>, hint: impl Into<String>) -> Option<T> {
+    pub fn refuse<T>(&mut self, what: impl Into<String>, hint: impl Into<String>) -> Option<T> {
         let finding = Finding {
             severity: Severity::Error,
             path: self.path.clone(),
@@ -58,12 +63,7 @@ impl<'d, 't> Reader<'d, 't> {
     }
 
     /// Refuses a value that is not of the kind that is due.
-    pub(crate) fn refuse_kind<T>(
-        &mut self,
-        due: &str,
-        value: &Value<'_>,
-        hint: impl Into<String>,
-    ) -> Option<T> {
+    pub fn refuse_kind<T>(&mut self, due: &str, value: &Value<'_>, hint: impl Into<String>) -> Option<T> {
         self.refuse(format!("{due} is due here, not {}", in_words(value)), hint)
     }
 
@@ -76,7 +76,7 @@ impl<'d, 't> Reader<'d, 't> {
     }
 
     /// The object at the present path; unknown and repeated keys are noted.
-    pub(crate) fn object<'v, 'a>(&mut self, value: &'v Value<'a>, known: &[&str]) -> Option<&'v Object<'a>> {
+    pub fn object<'v, 'a>(&mut self, value: &'v Value<'a>, known: &[&str]) -> Option<&'v Object<'a>> {
         let Value::Object(object) = value else {
             return self.refuse_kind("an object { ... }", value, format!("its keys: {}", known.join(", ")));
         };
@@ -98,7 +98,7 @@ impl<'d, 't> Reader<'d, 't> {
     }
 
     /// Notes a problem with the name of a key.
-    pub(crate) fn at_name(
+    pub fn at_name(
         &mut self,
         property: &jsonc_parser::ast::ObjectProp<'_>,
         path: Path,
@@ -111,7 +111,7 @@ impl<'d, 't> Reader<'d, 't> {
     }
 
     /// The value of a key of `object`.
-    pub(crate) fn field<T: Typed>(&mut self, object: &Object<'_>, key: &str) -> Option<T> {
+    pub fn field<T: Typed>(&mut self, object: &Object<'_>, key: &str) -> Option<T> {
         let path = self.path.key(key);
         match object.properties.iter().find(|property| property.name.as_str() == key) {
             Some(property) => self.within(path, |reader| T::read(&property.value, reader)),
@@ -124,7 +124,7 @@ impl<'d, 't> Reader<'d, 't> {
     }
 
     /// The only key of an object that names what its value is (`{"lognormal": {...}}`), and that value.
-    pub(crate) fn tagged<'v, 'a>(
+    pub fn tagged<'v, 'a>(
         &mut self,
         what: &str,
         value: &'v Value<'a>,
@@ -156,14 +156,14 @@ impl<'d, 't> Reader<'d, 't> {
     }
 
     /// Reads what stands under a tag.
-    pub(crate) fn under<T: Typed>(&mut self, tag: &str, value: &Value<'_>) -> Option<T> {
+    pub fn under<T: Typed>(&mut self, tag: &str, value: &Value<'_>) -> Option<T> {
         let path = self.path.key(tag);
         self.within(path, |reader| T::read(value, reader))
     }
 }
 
 /// A value in words, for "not ...".
-pub(crate) fn in_words(value: &Value<'_>) -> String {
+pub fn in_words(value: &Value<'_>) -> String {
     match value {
         Value::StringLit(text) if text.value.chars().count() <= 40 => format!("\"{}\"", text.value),
         Value::StringLit(_) => "a text".to_owned(),
@@ -244,7 +244,7 @@ impl Typed for u32 {
 }
 
 /// Largest count that a model file may name.
-pub(crate) const LARGEST_COUNT: u32 = 1_000_000_000;
+pub const LARGEST_COUNT: u32 = 1_000_000_000;
 
 impl<D: Dimension> Typed for Quantity<D> {
     fn read(value: &Value<'_>, reader: &mut Reader<'_, '_>) -> Option<Self> {
@@ -316,12 +316,13 @@ impl<T: Typed> Typed for Vec<T> {
 }
 
 /// The key of a field: the stated one, or the field's name.
-pub(crate) const fn key_of(name: &'static str, stated: &[&'static str]) -> &'static str {
+pub const fn key_of(name: &'static str, stated: &[&'static str]) -> &'static str {
     if let [key] = stated { key } else { name }
 }
 
 /// Declares an object of the model file. `pub field: Type` has its name as key, `pub field = "key": Type` another;
 /// an `Option` may be left out.
+#[macro_export]
 macro_rules! spec_object {
     ($(#[$meta:meta])* pub struct $name:ident $(<$g:ident>)? {
         $($(#[$field_meta:meta])* pub $field:ident $(= $key:literal)?: $ty:ty,)*
@@ -333,33 +334,34 @@ macro_rules! spec_object {
             $($(#[$field_meta])* $(#[schemars(rename = $key)])? pub $field: $ty,)*
         }
 
-        impl $(<$g: crate::spec::typed::Typed>)? crate::spec::typed::Typed for $name $(<$g>)? {
+        impl $(<$g: $crate::spec::typed::Typed>)? $crate::spec::typed::Typed for $name $(<$g>)? {
             fn read(
-                value: &jsonc_parser::ast::Value<'_>,
-                reader: &mut crate::spec::typed::Reader<'_, '_>,
+                value: &$crate::spec::typed::Value<'_>,
+                reader: &mut $crate::spec::typed::Reader<'_, '_>,
             ) -> Option<Self> {
-                let keys = [$(crate::spec::typed::key_of(stringify!($field), &[$($key)?])),*];
+                let keys = [$($crate::spec::typed::key_of(stringify!($field), &[$($key)?])),*];
                 let object = reader.object(value, &keys)?;
                 $(let $field = reader.field(
                     object,
-                    crate::spec::typed::key_of(stringify!($field), &[$($key)?]),
+                    $crate::spec::typed::key_of(stringify!($field), &[$($key)?]),
                 );)*
                 Some(Self { $($field: $field?),* })
             }
-            fn write(&self) -> Option<crate::spec::json::Json> {
+            fn write(&self) -> Option<$crate::spec::json::Json> {
                 let entries = [$((
-                    crate::spec::typed::key_of(stringify!($field), &[$($key)?]),
-                    crate::spec::typed::Typed::write(&self.$field),
+                    $crate::spec::typed::key_of(stringify!($field), &[$($key)?]),
+                    $crate::spec::typed::Typed::write(&self.$field),
                 )),*];
                 let present = entries.into_iter().filter_map(|(key, value)| Some((key, value?)));
-                Some(crate::spec::json::Json::Object(present.collect()))
+                Some($crate::spec::json::Json::Object(present.collect()))
             }
         }
     };
 }
-pub(crate) use spec_object;
+pub use crate::spec_object;
 
 /// Declares a value that is an object with one key, which says what it is: `{"lognormal": {...}}`.
+#[macro_export]
 macro_rules! spec_tagged {
     ($(#[$meta:meta])* pub enum $name:ident $(<$g:ident>)? called $what:literal {
         $($(#[$variant_meta:meta])* $variant:ident = $tag:literal ($ty:ty),)*
@@ -378,10 +380,10 @@ macro_rules! spec_tagged {
             }
         }
 
-        impl $(<$g: crate::spec::typed::Typed>)? crate::spec::typed::Tagged for $name $(<$g>)? {
+        impl $(<$g: $crate::spec::typed::Typed>)? $crate::spec::typed::Tagged for $name $(<$g>)? {
             fn read_tagged(
-                value: &jsonc_parser::ast::Value<'_>,
-                reader: &mut crate::spec::typed::Reader<'_, '_>,
+                value: &$crate::spec::typed::Value<'_>,
+                reader: &mut $crate::spec::typed::Reader<'_, '_>,
             ) -> Option<Self> {
                 let (tag, inner) = reader.tagged($what, value, &[$($tag),*])?;
                 match tag {
@@ -389,36 +391,38 @@ macro_rules! spec_tagged {
                     _ => None,
                 }
             }
-            fn write_tagged(&self) -> Option<crate::spec::json::Json> {
+            fn write_tagged(&self) -> Option<$crate::spec::json::Json> {
                 let inner = match self {
-                    $(Self::$variant(inner) => crate::spec::typed::Typed::write(inner),)*
+                    $(Self::$variant(inner) => $crate::spec::typed::Typed::write(inner),)*
                 }?;
-                Some(crate::spec::json::Json::Object(vec![(self.tag(), inner)]))
+                Some($crate::spec::json::Json::Object(vec![(self.tag(), inner)]))
             }
         }
     };
 }
-pub(crate) use spec_tagged;
+pub use crate::spec_tagged;
 
 /// Implements [`Typed`] for values declared by `spec_tagged!` that have no other form.
+#[macro_export]
 macro_rules! typed_by_tag {
     ($($name:ident $(<$g:ident>)?),*) => {$(
-        impl $(<$g: crate::spec::typed::Typed>)? crate::spec::typed::Typed for $name $(<$g>)? {
+        impl $(<$g: $crate::spec::typed::Typed>)? $crate::spec::typed::Typed for $name $(<$g>)? {
             fn read(
-                value: &jsonc_parser::ast::Value<'_>,
-                reader: &mut crate::spec::typed::Reader<'_, '_>,
+                value: &$crate::spec::typed::Value<'_>,
+                reader: &mut $crate::spec::typed::Reader<'_, '_>,
             ) -> Option<Self> {
-                crate::spec::typed::Tagged::read_tagged(value, reader)
+                $crate::spec::typed::Tagged::read_tagged(value, reader)
             }
-            fn write(&self) -> Option<crate::spec::json::Json> {
-                crate::spec::typed::Tagged::write_tagged(self)
+            fn write(&self) -> Option<$crate::spec::json::Json> {
+                $crate::spec::typed::Tagged::write_tagged(self)
             }
         }
     )*};
 }
-pub(crate) use typed_by_tag;
+pub use crate::typed_by_tag;
 
 /// Declares a value that is one of a few words.
+#[macro_export]
 macro_rules! spec_words {
     ($(#[$meta:meta])* pub enum $name:ident { $($(#[$variant_meta:meta])* $variant:ident = $word:literal,)* }) => {
         #[derive(Clone, Copy, Debug, PartialEq, Eq, schemars::JsonSchema)]
@@ -427,28 +431,28 @@ macro_rules! spec_words {
             $($(#[$variant_meta])* #[schemars(rename = $word)] $variant,)*
         }
 
-        impl crate::spec::typed::Typed for $name {
+        impl $crate::spec::typed::Typed for $name {
             fn read(
-                value: &jsonc_parser::ast::Value<'_>,
-                reader: &mut crate::spec::typed::Reader<'_, '_>,
+                value: &$crate::spec::typed::Value<'_>,
+                reader: &mut $crate::spec::typed::Reader<'_, '_>,
             ) -> Option<Self> {
                 let known = [$($word),*];
-                let jsonc_parser::ast::Value::StringLit(text) = value else {
+                let $crate::spec::typed::Value::StringLit(text) = value else {
                     return reader.refuse_kind("a word", value, format!("one of {}", known.join(", ")));
                 };
                 match text.value.as_ref() {
                     $($word => Some(Self::$variant),)*
                     other => reader.refuse(
                         format!("\"{other}\" is not known here"),
-                        crate::spec::suggest::hint(other, &known),
+                        $crate::spec::suggest::hint(other, &known),
                     ),
                 }
             }
-            fn write(&self) -> Option<crate::spec::json::Json> {
+            fn write(&self) -> Option<$crate::spec::json::Json> {
                 let word = match self { $(Self::$variant => $word,)* };
-                Some(crate::spec::json::Json::Text(word.to_owned()))
+                Some($crate::spec::json::Json::Text(word.to_owned()))
             }
         }
     };
 }
-pub(crate) use spec_words;
+pub use crate::spec_words;
