@@ -19,6 +19,7 @@ use std::collections::BTreeMap;
 #[derive(Clone, Debug, PartialEq)]
 pub struct Mapping {
     pub(super) name: String,
+    pub(super) about: String,
     pub(super) digest: String,
     pub(super) warnings: Vec<Problem>,
     /// Facts of the line; its reasons grow by those that only the list knows.
@@ -154,6 +155,12 @@ impl Mapping {
     #[must_use]
     pub fn name(&self) -> &str {
         &self.name
+    }
+
+    /// SHA-256 of the mapping in hexadecimal; comments, blanks and the order of keys do not count.
+    #[must_use]
+    pub fn digest(&self) -> &str {
+        &self.digest
     }
 
     /// The counts stand in a file of their own, which [`super::read`] must be given.

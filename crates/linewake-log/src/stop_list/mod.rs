@@ -51,7 +51,7 @@ pub struct StopListShift {
     pub name: String,
     /// Its start on the plant's clock with the offset from UTC, as "2026-03-02T06:00:00+01:00".
     pub start: String,
-    /// The header that the accounting takes; seed and replication are 0.
+    /// The header that the accounting takes; a real line has neither version, digest, seed nor start.
     pub header: LogHeader,
     /// State rows and counts in order of time; the last one is the end.
     pub events: Vec<Event>,
@@ -171,14 +171,11 @@ pub fn read(
 
 fn header_of(mapping: &Mapping, facts: &LineFacts, window: &Window) -> LogHeader {
     LogHeader {
-        program_version: env!("CARGO_PKG_VERSION").to_owned(),
         model_name: mapping.name.clone(),
-        model_digest: mapping.digest.clone(),
-        seed: 0,
-        replication: 0,
-        warm_up: Moment::ZERO,
+        model_about: mapping.about.clone(),
         horizon: Moment(u64::try_from(window.end - window.start).unwrap_or(0)),
         facts: facts.clone(),
+        ..LogHeader::default()
     }
 }
 

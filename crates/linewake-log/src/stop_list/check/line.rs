@@ -138,6 +138,7 @@ fn station_facts(spec: &StationSpec, path: &Path, findings: &mut Findings) -> St
         rate_per_min,
         transit_to_constraint: Span::from_seconds(transit_s),
         capacity: None,
+        portions_per_piece: 1,
         supplier: spec.supplier.clone(),
     }
 }

@@ -38,6 +38,7 @@ pub(super) fn mapping_of(
     if findings.is_clean() {
         Some(Mapping {
             name: spec.name.clone(),
+            about: spec.about.clone().unwrap_or_default(),
             digest: linewake_model::digest_of(&MappingSpec { schema: None, ..spec.clone() }),
             warnings: Vec::new(),
             facts,
