@@ -17,6 +17,7 @@
 pub mod acceptance;
 pub mod basis;
 pub mod evaluation;
+pub mod feedback;
 pub mod giveaway;
 pub mod gross;
 pub mod lot_test;
