@@ -138,8 +138,7 @@ kpis! {
     "P_m", "performance of the machine", "1", "pieces x 60 / ideal rate / (PPT_m x A_m)",
         PRACTICE,
         "Against the best rate of that machine, at the constraint against the design rate. Pieces are what it finished; \
-         before the former they are counted in packs, with the whole number of portions a pack that its counts give. A \
-         machine that is faster than its line cannot come near 1.";
+         before the former they are portions. A machine that is faster than its line cannot come near 1.";
     "Q_m", "quality of the machine", "1", "(pieces - rejected or spoilt at it) / pieces",
         PRACTICE,
         "A pack that was tagged at one station and rejected at a later one counts at the one that tagged it. What a gate \

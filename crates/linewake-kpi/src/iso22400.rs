@@ -61,10 +61,7 @@ impl IsoElements {
         let times = Self::times_of(shift, place)?;
         let pieces = Pieces::of(shift, place);
         Some(Self {
-            run_time_per_unit_s: shift.stations[place].ideal_rate_per_min.map(|rate| {
-                // The rate is in packs; before the former a piece is a part of a pack.
-                60.0 / (rate * pieces.map_or(1.0, |it| it.pieces_per_pack as f64))
-            }),
+            run_time_per_unit_s: shift.stations[place].ideal_rate_per_min.map(|rate| 60.0 / rate),
             produced: pieces.map(|it| it.finished),
             good: pieces.map_or(0, |it| it.finished.saturating_sub(it.spoilt)),
             scrap: pieces.map_or(0, |it| it.spoilt),
@@ -222,8 +219,6 @@ pub(crate) struct Pieces {
     pub(crate) spoilt: u64,
     /// It judges each piece.
     inspects: bool,
-    /// More than 1 before the former where a pack has several portions.
-    pub(crate) pieces_per_pack: u64,
 }
 
 impl Pieces {
@@ -243,12 +238,7 @@ impl Pieces {
         );
         // What a robot drops it does not count as made.
         let finished = if station.kind == kind::PICK_ROBOT { made + spoilt } else { made };
-        Some(Self {
-            finished,
-            spoilt,
-            inspects: is_gate || station.kind == kind::MACHINE,
-            pieces_per_pack: pieces_per_pack(shift, place),
-        })
+        Some(Self { finished, spoilt, inspects: is_gate || station.kind == kind::MACHINE })
     }
 }
 
@@ -266,15 +256,4 @@ fn spoilt_at(shift: &ShiftResult, place: usize) -> u64 {
 fn rows(station: &StationResult, counter: Counter) -> impl Iterator<Item = (&str, u64)> {
     let rows = station.counters.iter().filter(move |row| row.counter == counter.word());
     rows.map(|row| (row.reason.as_str(), row.value))
-}
-
-/// Portions a pack for the stations before the former: what the loader handed over by what the former cut, to the
-/// nearest whole number (they differ by what is in the web); at least 1.
-fn pieces_per_pack(shift: &ShiftResult, place: usize) -> u64 {
-    let former = shift.stations.iter().position(|station| station.kind == kind::FORMER);
-    let Some(former) = former.filter(|&former| place < former) else { return 1 };
-    let loader = shift.stations[..former].iter().find(|station| station.kind == kind::LOADER);
-    let loaded = loader.map_or(0, |loader| loader.counted(Counter::HandedOver));
-    let cut = shift.stations[former].counted(Counter::Made);
-    (loaded + cut / 2).checked_div(cut).unwrap_or(1).max(1)
 }

@@ -220,11 +220,7 @@ fn station_result(run: &Accumulator, station: usize) -> StationResult {
             planned: clock.time(StationState::Planned),
         }),
         planned_times: clock.state.map(|_| planned_times(run, station)),
-        ideal_rate_per_min: if station == usize::from(run.facts.constraint) {
-            Some(run.facts.design_rate_per_min)
-        } else {
-            facts.rate_per_min
-        },
+        ideal_rate_per_min: ideal_rate_per_min(run, station),
         stops: stops.into_iter().map(|sum| stop_result(run, sum)).collect(),
         running_between: clock.running_between.clone(),
         content_times: run.counts.contents(station).map(|content| content.times.clone()),
@@ -245,6 +241,15 @@ fn station_result(run: &Accumulator, station: usize) -> StationResult {
             })
             .collect(),
     }
+}
+
+/// Rates are in packs; before the former a piece is a portion, of which a pack may have several.
+fn ideal_rate_per_min(run: &Accumulator, station: usize) -> Option<f64> {
+    if station == usize::from(run.facts.constraint) {
+        return Some(run.facts.design_rate_per_min);
+    }
+    let portions = |station: usize| f64::from(run.facts.stations[station].portions_per_piece.max(1));
+    Some(run.facts.stations[station].rate_per_min? * portions(run.total_at) / portions(station))
 }
 
 fn planned_times(run: &Accumulator, station: usize) -> PlannedTimes {

@@ -267,7 +267,8 @@ pub struct StationResult {
     pub states: Option<StateTimes>,
     /// Planned time and interruptions of this station; `None` without states.
     pub planned_times: Option<PlannedTimes>,
-    /// Best rate of the station in packs a minute, at the constraint the design rate; `None` where nothing limits it.
+    /// Best rate of the station in its own pieces a minute, at the constraint the design rate; `None` where nothing limits
+    /// it.
     pub ideal_rate_per_min: Option<f64>,
     /// Own and planned stops by reason; longest first.
     pub stops: Vec<StopResult>,

@@ -210,6 +210,11 @@ impl StateClock {
         self.ran_before + self.times[StationState::Running as usize]
     }
 
+    /// The own stop that the station is in, breaks apart: since when, and why.
+    pub(crate) fn own_stop_under_way(&self) -> Option<(Moment, Reason)> {
+        self.stop.filter(|stop| stop.state.is_own_stop()).map(|stop| (stop.began, stop.reason))
+    }
+
     /// The station stands in a break of the whole line.
     pub(crate) fn is_in_break(&self) -> bool {
         is_break(self.state, self.reason)

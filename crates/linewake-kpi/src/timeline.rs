@@ -4,18 +4,30 @@
 //! All marks together are at most [`MOST_MARKS`], and memory does not grow with the log. The rule of the reduction:
 //!
 //! - A pixel is the window over [`PAGE_WIDTH_PX`].
-//! - A state that lasts a pixel or longer keeps a band of its own with its exact start and end; waiting for an operator
-//!   and being put right are one band, and so are stops of one reason that follow each other at once.
-//! - Shorter ones are put together with their short neighbours; such a band shows the state that took most of it, and
-//!   tells the time of each. Where it is shorter than a pixel itself, it is put to the band before (at the start, to the
-//!   one after).
-//! - If there are still too many, running, starved and blocked bands below 2, 4, 8, ... pixels are put together in the
-//!   same way; stops of a pixel and longer are kept.
-//! - If that is not enough, stops that lie less than 1, 2, 4, ... pixels apart are put together with what lies between:
-//!   the band shows a stop, the reason of the longest, and how many stops are in it.
+//! - An own or planned stop that lasts a pixel or longer keeps a band of its own with its exact start and end. Waiting
+//!   for an operator and being put right are one band, and so are stops of one reason that follow each other at once.
+//! - What is shorter than a pixel is put together with its neighbours until a pixel is full. Such a band shows a stop or a
+//!   planned stop if that took most of it; else running if the station ran for at least a tenth of it, so that a machine
+//!   that is quicker than its line shows as running as long as it works at all; else the longer wait. What is left over
+//!   between two bands is put to the one before, unless that is a stop. Neighbours that show the same are one band.
+//!   Running, starved and blocked so have their starts and ends to within a pixel or two.
+//! - While there are too many marks, the station with most bands has its running, starved and blocked ones below 2, 4,
+//!   8, ... pixels put together in the same way; its stops of a pixel and longer are kept.
+//! - If that is not enough, its stops that lie less than 1, 2, 4, ... pixels apart are put together with what lies
+//!   between: the band shows a stop, the reason of the longest, and how many stops are in it.
 //!
 //! So every stop of a pixel or longer is covered by a band that shows a stop, and the times of all bands of a station
 //! add up to the window exactly.
+
+mod cells;
+mod recorder;
+mod segments;
+mod wake;
+
+#[cfg(test)]
+mod tests;
+
+pub use recorder::Timeline;
 
 use crate::result::StateTimes;
 use linewake_model::time::{Moment, Span};
@@ -39,9 +51,9 @@ pub struct ShiftTimeline {
     pub pixel: Span,
     /// Bands of the stations with states, in line order.
     pub stations: Vec<StationBands>,
-    /// Stations with states for which there were no marks left (in a line of more than 500 of them).
+    /// Stations with states for which there are no marks (beyond the first 500).
     pub stations_left_out: usize,
-    /// Content of the belts and tables, in line order.
+    /// Content of the accumulating belts and tables (of the first 300), in line order.
     pub contents: Vec<ContentLine>,
     /// Good packs every few minutes.
     pub output: OutputLine,
@@ -119,7 +131,7 @@ pub struct Band {
     pub times: StateTimes,
     /// Time within the band in which the log does not tell the state.
     pub unknown: Span,
-    /// Own and planned stops that began in it or were under way at its start.
+    /// Own and planned stops in it; one that a break interrupts counts before and after.
     pub stops: u64,
 }
 
@@ -132,12 +144,12 @@ pub struct ContentLine {
     pub station: String,
     /// Capacity in pieces, where it has one.
     pub capacity_pieces: Option<u32>,
-    /// Cells in order of time, from the first row that tells the content.
+    /// Cells in order of time, from the start of the window to its end without a gap.
     pub cells: Vec<ContentCell>,
 }
 
 /// Content in a stretch of time, in pieces. It is known at its rows (every 10 s where it has changed) and taken to
-/// stand until the next one.
+/// stand until the next one; before the first one it is 0, since a run starts empty.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ContentCell {
     /// Start.
@@ -169,7 +181,8 @@ pub struct OutputLine {
 /// Rule: from the stop, stations are followed downstream as long as they starve and upstream as long as they block.
 /// A station is reached if it waits at an instant between the begin of the wait (or stop) of the one before it and that
 /// one's end plus the empty-line transit time between them; belts and tables without states are passed through, and the
-/// first station that is not reached ends the wake. Its wait counts from the begin of the stop at the earliest.
+/// first station that is not reached ends the wake. Its wait counts from the begin of the stop at the earliest. Waits
+/// shorter than a pixel do not count: machines wait so between two pieces.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Wake {
     /// Place of the station that stopped.

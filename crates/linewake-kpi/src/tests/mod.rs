@@ -4,5 +4,5 @@ mod attribution;
 mod convention;
 mod oee;
 mod packs;
-mod story;
+pub(crate) mod story;
 mod window;
