@@ -5,7 +5,8 @@
 
 use crate::canvas::{Anchor, Canvas, Drawing, Lettering, shortened, ticks, wrapped};
 use crate::number;
-use crate::style::{Fill, GRID, LINE};
+use crate::style::{Fill, GRID, LINE, PAPER};
+use linewake_kpi::summary::Mean;
 
 /// Width of the wide layout in pixels.
 pub(crate) const WIDE: f64 = 820.0;
@@ -35,10 +36,28 @@ pub(crate) struct Row {
     pub(crate) figures: Vec<String>,
     /// A sum: set heavier.
     pub(crate) strong: bool,
+    /// Share of the whole that this row and those above it make up, 0 to 1: a point of the cumulative line, which has
+    /// its own scale.
+    pub(crate) cumulative: Option<f64>,
+    /// Begins where the row of this kind above it ended: joined to it by a thin line.
+    pub(crate) joined: bool,
+}
+
+impl Row {
+    /// A row that only names what follows, or gives a sum.
+    fn has_bar(&self) -> bool {
+        !self.segments.is_empty() || self.whisker.is_some()
+    }
+}
+
+/// The interval of a mean as a whisker; none where it has no length.
+pub(crate) fn whisker(mean: &Mean) -> Option<(f64, f64)> {
+    let half = mean.half_width.filter(|it| *it > 0.0)?;
+    Some(((mean.mean - half).max(0.0), mean.mean + half))
 }
 
 /// A figure of bars.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub(crate) struct Bars {
     /// Unique on a page.
     pub(crate) id: String,
@@ -130,10 +149,25 @@ impl Bars {
             }
         }
         y += 8.0;
+        if self.rows.iter().any(|row| row.cumulative.is_some()) {
+            y = draw_cumulative_scale(&mut canvas, scale, y);
+        }
         let top = y;
         let bottom = top + self.rows.iter().map(|row| wide_height(row, label_width)).sum::<f64>();
         let axis = scale.draw(&mut canvas, top, bottom, &self.scale);
+        let mut cumulative = vec![(scale.left, top)];
+        let mut above = None;
         for row in &self.rows {
+            if let Some(first) = row.segments.first().filter(|_| row.joined) {
+                let x = scale.at(first.from);
+                if let Some(above) = above.replace(y + BAR + 1.0) {
+                    canvas.line((x, above), (x, y + 3.0), LINE, 0.8);
+                }
+            }
+            if let Some(share) = row.cumulative {
+                let x = scale.left + share.clamp(0.0, 1.0) * (scale.right - scale.left);
+                cumulative.push((x, y + 3.0 + (BAR - 2.0) / 2.0));
+            }
             let lettering = if row.strong { BODY.bold() } else { BODY };
             let mut line_y = y + 14.0;
             draw_bar(&mut canvas, row, scale, y + 3.0);
@@ -153,6 +187,14 @@ impl Bars {
             y += wide_height(row, label_width);
         }
         canvas.line((scale.at(0.0), top), (scale.at(0.0), bottom), LINE, 1.0);
+        if cumulative.len() > 1 {
+            // White below black: the line is seen on the bars and beside them.
+            canvas.polyline(&cumulative, PAPER, 4.0, "");
+            canvas.polyline(&cumulative, LINE, 1.4, "");
+            for (x, y) in &cumulative[1..] {
+                canvas.ring(*x, *y, 3.0);
+            }
+        }
         canvas.finish(bottom + axis, &self.title, &self.description)
     }
 
@@ -173,7 +215,7 @@ impl Bars {
         y += 4.0;
         let top = y;
         let rows: Vec<NarrowRow> = self.rows.iter().map(NarrowRow::of).collect();
-        let bottom = top + rows.iter().map(NarrowRow::height).sum::<f64>();
+        let bottom = top + rows.iter().map(|row| row.height).sum::<f64>();
         // The grid goes below the bars only as ticks would: behind text it would disturb reading.
         let axis = scale.draw(&mut canvas, bottom - 4.0, bottom, &self.scale);
         for (row, text) in self.rows.iter().zip(&rows) {
@@ -187,10 +229,16 @@ impl Bars {
                 canvas.text(0.0, y + 14.0, Anchor::Start, SMALL, line);
                 y += NOTE_LINE;
             }
-            canvas.line((scale.left, y + 5.0 + BAR), (scale.right, y + 5.0 + BAR), GRID, 1.0);
-            draw_bar(&mut canvas, row, scale, y + 5.0);
-            canvas.line((scale.at(0.0), y + 4.0), (scale.at(0.0), y + 6.0 + BAR), LINE, 1.0);
-            y += BAR + 12.0;
+            if row.has_bar() {
+                canvas.line((scale.left, y + 5.0 + BAR), (scale.right, y + 5.0 + BAR), GRID, 1.0);
+                draw_bar(&mut canvas, row, scale, y + 5.0);
+                canvas.line((scale.at(0.0), y + 4.0), (scale.at(0.0), y + 6.0 + BAR), LINE, 1.0);
+            }
+            if let Some(share) = row.cumulative {
+                let x = scale.left + share.clamp(0.0, 1.0) * (scale.right - scale.left);
+                canvas.ring(x, y + 5.0 + BAR, 3.0);
+            }
+            y += bar_room(row);
         }
         canvas.finish(bottom + axis, &self.title, &self.description)
     }
@@ -252,6 +300,7 @@ struct NarrowRow {
     label: Vec<String>,
     note: Vec<String>,
     figures: String,
+    height: f64,
 }
 
 impl NarrowRow {
@@ -261,16 +310,32 @@ impl NarrowRow {
             row.figures.iter().map(String::as_str).filter(|figure| !figure.is_empty()).collect();
         let figures = shortened(&figures.join(" · "), lettering, NARROW * 0.6);
         let room = NARROW - lettering.width(&figures) - 10.0;
-        Self {
-            label: wrapped(&row.label, lettering, room, 3),
-            note: wrapped(&row.note, SMALL, NARROW, 2),
-            figures,
+        let label = wrapped(&row.label, lettering, room, 3);
+        let note = wrapped(&row.note, SMALL, NARROW, 2);
+        let lines = label.len() as f64 * LABEL_LINE + note.len() as f64 * NOTE_LINE;
+        Self { label, note, figures, height: lines + bar_room(row) }
+    }
+}
+
+/// Height below the words of a narrow row.
+fn bar_room(row: &Row) -> f64 {
+    if row.has_bar() { BAR + 12.0 } else { 8.0 }
+}
+
+/// The scale of the cumulative line, above the bars; gives where they begin.
+fn draw_cumulative_scale(canvas: &mut Canvas, scale: Scale, y: f64) -> f64 {
+    let width = scale.right - scale.left;
+    canvas.line((scale.left, y + 18.0), (scale.right, y + 18.0), LINE, 0.8);
+    for (share, words) in [(0.0, "0\u{a0}%"), (0.5, "50\u{a0}%"), (1.0, "100\u{a0}% cumulative")] {
+        let x = scale.left + share * width;
+        canvas.line((x, y + 14.0), (x, y + 18.0), LINE, 0.8);
+        let anchor = if share > 0.9 { Anchor::End } else { Anchor::Middle };
+        let fits = share > 0.9 || width > 300.0;
+        if fits {
+            canvas.text(if share > 0.9 { x + 4.0 } else { x }, y + 10.0, anchor, SMALL, words);
         }
     }
-
-    fn height(&self) -> f64 {
-        self.label.len() as f64 * LABEL_LINE + self.note.len() as f64 * NOTE_LINE + BAR + 12.0
-    }
+    y + 22.0
 }
 
 fn draw_bar(canvas: &mut Canvas, row: &Row, scale: Scale, y: f64) {
@@ -322,6 +387,8 @@ mod tests {
             whisker: Some((value * 0.9, value * 1.1)),
             figures: vec![number::count(value), "100.0 %".to_owned()],
             strong: value > 1000.0,
+            cumulative: (value > 5.0).then_some(0.5),
+            joined: value > 7.0,
         }
     }
 

@@ -1,7 +1,7 @@
 //! Drawing surface for figures: writes SVG, escapes every text, and remembers where each text stands, so that a test
 //! can prove that no two overlap and none is cut off.
 
-use crate::style::{FIGURE_FONTS, Fill, Hatch, PAPER, TEXT};
+use crate::style::{FIGURE_FONTS, Fill, Hatch, LINE, PAPER, TEXT};
 use std::fmt::Write;
 
 /// Where a text is held.
@@ -87,6 +87,9 @@ pub(crate) struct Drawing {
     /// The texts.
     #[cfg_attr(not(test), expect(dead_code, reason = "read by the overlap test"))]
     pub(crate) texts: Vec<TextBox>,
+    /// Areas, lines and dots: for the test that there are not too many.
+    #[cfg_attr(not(test), expect(dead_code, reason = "read by the test of their number"))]
+    pub(crate) marks: usize,
 }
 
 /// A drawing under way.
@@ -97,12 +100,13 @@ pub(crate) struct Canvas {
     body: String,
     fills: Vec<Fill>,
     texts: Vec<TextBox>,
+    marks: usize,
 }
 
 impl Canvas {
     /// An empty one. `id` must be unique on a page: patterns and titles are named after it.
     pub(crate) fn new(id: &str, width: f64) -> Self {
-        Self { id: id.to_owned(), width, body: String::new(), fills: Vec::new(), texts: Vec::new() }
+        Self { id: id.to_owned(), width, body: String::new(), fills: Vec::new(), texts: Vec::new(), marks: 0 }
     }
 
     /// Its width in pixels.
@@ -112,6 +116,7 @@ impl Canvas {
 
     /// A filled area.
     pub(crate) fn area(&mut self, x: f64, y: f64, width: f64, height: f64, fill: Fill) {
+        self.marks += 1;
         let paint = fill.paint();
         let (x, y, width, height) = (tenth(x), tenth(y), tenth(width), tenth(height));
         let area = if paint.hatch.is_some() {
@@ -131,6 +136,7 @@ impl Canvas {
 
     /// A straight line.
     pub(crate) fn line(&mut self, from: (f64, f64), to: (f64, f64), colour: &str, width: f64) {
+        self.marks += 1;
         let _ = write!(
             self.body,
             r#"<line x1="{}" y1="{}" x2="{}" y2="{}" stroke="{colour}" stroke-width="{width}"/>"#,
@@ -141,8 +147,43 @@ impl Canvas {
         );
     }
 
+    /// Solid areas of one colour without an outline, as one path: for marks that may be narrower than an outline.
+    /// Each is left, top, width, height.
+    pub(crate) fn marks(&mut self, marks: &[(f64, f64, f64, f64)], colour: &str) {
+        if marks.is_empty() {
+            return;
+        }
+        self.marks += marks.len();
+        let _ = write!(self.body, r#"<path fill="{colour}" d=""#);
+        for (x, y, width, height) in marks {
+            // Widths keep their hundredths: many narrow marks side by side must not drift.
+            let (x, width) = (hundredth(*x), hundredth(*width));
+            let _ =
+                write!(self.body, "M{x} {}h{width}v{height}h-{width}z", tenth(*y), height = tenth(*height));
+        }
+        self.body.push_str(r#""/>"#);
+    }
+
+    /// A line through points; dashed where `dash` is not empty.
+    pub(crate) fn polyline(&mut self, points: &[(f64, f64)], colour: &str, width: f64, dash: &str) {
+        self.marks += 1;
+        let dash = if dash.is_empty() { String::new() } else { format!(r#" stroke-dasharray="{dash}""#) };
+        let _ = write!(
+            self.body,
+            r#"<path d="{}" fill="none" stroke="{colour}" stroke-width="{width}" stroke-linejoin="round"{dash}/>"#,
+            path(points)
+        );
+    }
+
+    /// A closed area without an outline.
+    pub(crate) fn polygon(&mut self, points: &[(f64, f64)], colour: &str) {
+        self.marks += 1;
+        let _ = write!(self.body, r#"<path d="{}z" fill="{colour}"/>"#, path(points));
+    }
+
     /// A dot.
     pub(crate) fn dot(&mut self, x: f64, y: f64, radius: f64, fill: Fill) {
+        self.marks += 1;
         let paint = fill.paint();
         let _ = write!(
             self.body,
@@ -152,6 +193,17 @@ impl Canvas {
             tenth(radius),
             paint.area,
             paint.outline
+        );
+    }
+
+    /// A small ring on white: a point of a line.
+    pub(crate) fn ring(&mut self, x: f64, y: f64, radius: f64) {
+        self.marks += 1;
+        let _ = write!(
+            self.body,
+            r##"<circle cx="{}" cy="{}" r="{radius}" fill="{PAPER}" stroke="{LINE}" stroke-width="1.4"/>"##,
+            tenth(x),
+            tenth(y)
         );
     }
 
@@ -218,7 +270,7 @@ impl Canvas {
         }
         svg.push_str(&self.body);
         svg.push_str("</svg>\n");
-        Drawing { svg, extent: (self.width, height), texts: self.texts }
+        Drawing { svg, extent: (self.width, height), texts: self.texts, marks: self.marks }
     }
 }
 
@@ -243,6 +295,18 @@ fn tenth(value: f64) -> f64 {
     let rounded = (value * 10.0).round() / 10.0;
     // No "-0".
     rounded + 0.0
+}
+
+fn hundredth(value: f64) -> f64 {
+    (value * 100.0).round() / 100.0 + 0.0
+}
+
+fn path(points: &[(f64, f64)]) -> String {
+    let mut path = String::new();
+    for (place, (x, y)) in points.iter().enumerate() {
+        let _ = write!(path, "{}{} {}", if place == 0 { 'M' } else { 'L' }, hundredth(*x), hundredth(*y));
+    }
+    path
 }
 
 /// Text for XML and HTML. Characters that XML does not allow become the replacement character.

@@ -1,5 +1,7 @@
 //! Invented results for tests: a line of a few stations with as many stop reasons as asked for.
 
+mod timeline;
+
 use crate::input::{
     AnalyticFigure, Assumption, AssumptionGroup, DirtyRow, LogRead, LogsRead, ModelIdentity, PlanFacts,
     RunReport,
@@ -171,7 +173,7 @@ pub(crate) fn summary(start: StartKind, reasons: usize) -> Summary {
         },
         stations: stations(factor),
         iso: iso(),
-        timeline: None,
+        timeline: Some(timeline::timeline(reasons)),
         output: (0..8).map(|hour| this_hour(hour, good, start)).collect(),
         balance: Some(balance()),
         shifts,
@@ -317,7 +319,10 @@ fn stations(factor: f64) -> Vec<StationSummary> {
                 full_share: 0.041,
                 empty_share: 0.32,
             }),
-            machine: if *has_states { machine(id == &"former") } else { MachineSummary::default() },
+            machine: timeline::with_times(
+                place as usize,
+                if *has_states { machine(id == &"former") } else { MachineSummary::default() },
+            ),
         }
     });
     stations.collect()

@@ -36,23 +36,16 @@ pub fn html(report: &RunReport) -> String {
 
 /// The figures as files: file name and SVG text.
 ///
-/// *Shape*: `line.svg`, `shifts.svg`, then for each kind of start (`new-rolls`, `long-run`) `chain-`, `losses-`, `stops-`,
-/// `stations-` and `hours-`.
+/// *Shape*: `line.svg`, `shifts.svg` and `oee.svg`, then for each kind of start (`new-rolls`, `long-run`) `chain-`,
+/// `losses-`, `stops-`, `stations-`, `hours-` and, where there is something to draw, `bands-`, `wake-`, `contents-`,
+/// `stop-lengths-`, `between-stops-` and `rejects-`. The numbers behind each are in [`tables`].
 #[must_use]
 pub fn charts(report: &RunReport) -> Vec<(String, String)> {
     let file = |figure: Figure| (format!("{}.svg", figure.name), figure.wide.svg);
-    let mut files = vec![file(page::sketch(report)), file(figure::shifts(&report.summaries))];
+    let [shifts, oee] = [figure::shifts(&report.summaries), figure::oee(&report.summaries)];
+    let mut files: Vec<(String, String)> = [page::sketch(report), shifts, oee].map(file).to_vec();
     for summary in &report.summaries {
-        files.extend(
-            [
-                figure::chain(summary),
-                figure::losses(summary),
-                figure::stops(summary),
-                figure::stations(summary),
-                figure::hours(summary),
-            ]
-            .map(file),
-        );
+        files.extend(figure::of_summary(summary).into_iter().map(file));
     }
     files
 }
@@ -62,7 +55,8 @@ pub fn charts(report: &RunReport) -> Vec<(String, String)> {
 ///
 /// *Shape*: `headline.csv`; of logs `logs.csv` and `dirty-rows.csv`; then for each kind of start `ledger-`, `stops-`,
 /// `stations-`, `hours-`, `rejects-`, `contents-`, `shifts-`, `machines-`, `waits-`, `stop-classes-`, `iso-`,
-/// `iso-machines-`, `isa-states-` and, where a balance was drawn up, `balance-`.
+/// `iso-machines-`, `isa-states-` and, where they were drawn up, `balance-`, `bands-`, `wake-`, `contents-over-time-`,
+/// `content-times-`, `stop-lengths-` and `between-stops-`.
 #[must_use]
 pub fn tables(report: &RunReport) -> Vec<(String, String)> {
     let file = |table: Table| (format!("{}.csv", table.name), table.csv());
@@ -90,6 +84,16 @@ pub fn tables(report: &RunReport) -> Vec<(String, String)> {
             .map(file),
         );
         files.extend(tables::balance(summary).map(file));
+        files.extend([tables::bands(summary), tables::wake(summary)].into_iter().flatten().map(file));
+        files.extend(
+            [tables::contents_over_time(summary), tables::content_times(summary)]
+                .into_iter()
+                .flatten()
+                .map(file),
+        );
+        files.extend(
+            [tables::stop_lengths(summary), tables::between_stops(summary)].into_iter().flatten().map(file),
+        );
     }
     files
 }

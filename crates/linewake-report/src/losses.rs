@@ -154,8 +154,13 @@ fn of_reject(row: &RejectSummary) -> Loss {
     Loss {
         label: format!("{}: {}{consequence}", row.station, wording::reason(&row.reason)),
         key: ("reject", row.station.clone(), row.reason.clone()),
-        ..plain(Group::Rejects, "", "reject", row.packs, Fill::Reject)
+        ..plain(Group::Rejects, "", "reject", row.packs, fill_of_reject(row))
     }
+}
+
+/// The fill of a reject.
+pub(crate) fn fill_of_reject(row: &RejectSummary) -> Fill {
+    if row.consequence_of_stop { Fill::Consequence } else { Fill::Reject }
 }
 
 fn plain(group: Group, label: &str, kind: &'static str, packs: Mean, fill: Fill) -> Loss {

@@ -5,6 +5,7 @@ mod headline;
 mod logs;
 mod losses;
 mod machines;
+mod over_time;
 mod sheet;
 mod sketch;
 mod stations;
@@ -36,6 +37,9 @@ pub(crate) fn page(report: &RunReport) -> String {
         losses::design_to_good(report),
         losses::ledger(report),
         losses::stops(report),
+    ];
+    sections.extend([over_time::one_shift(report), over_time::lengths(report)].into_iter().flatten());
+    sections.extend([
         stations::not_running(report),
         headline::hours(report),
         losses::rejects(report),
@@ -44,7 +48,7 @@ pub(crate) fn page(report: &RunReport) -> String {
         machines::iso22400(report),
         machines::isa_states(report),
         stations::balance(report),
-    ];
+    ]);
     sections.extend(report.logs.as_ref().map(logs::logs));
     sections.extend([
         assumptions::assumptions(report),
@@ -125,13 +129,20 @@ fn figure_alone(figure: &Figure) -> Markup {
 /// A figure with its title and caption, and the numbers in a table below it.
 fn figure(figure: &Figure, numbers: &Table, open: bool) -> Markup {
     html! {
+        (figure_with_title(figure))
+        (folded(numbers, "Table of the numbers", open))
+    }
+}
+
+/// A figure with its title and caption.
+fn figure_with_title(figure: &Figure) -> Markup {
+    html! {
         figure id=(figure.name) aria-labelledby={ (figure.name) "-title" } {
             p.title id={ (figure.name) "-title" } { (figure.title) }
             div.wide { (PreEscaped(&figure.wide.svg)) }
             div.narrow { (PreEscaped(&figure.narrow.svg)) }
             figcaption { (figure.caption) }
         }
-        (folded(numbers, "Table of the numbers", open))
     }
 }
 

@@ -13,7 +13,7 @@ const FAMILY: &str = "Liberation Sans";
 /// Pixels of the PNG for one pixel of the figure: text stays sharp in print, about 200 to the inch on a wide figure.
 const SCALE: f32 = 2.0;
 /// The heavier letters are the regular ones with an outline, so that one font does.
-const HEAVIER: &str = r##" stroke="#1b1b1b" stroke-width="0.45""##;
+const HEAVIER: &str = r##" stroke="#1b1b1b" stroke-width="0.4""##;
 
 /// Why an SVG text could not be drawn.
 #[derive(Clone, Debug, PartialEq, Eq)]

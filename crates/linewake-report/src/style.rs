@@ -13,6 +13,10 @@ pub(crate) const GRID: &str = "#dddddd";
 pub(crate) const LINE: &str = "#333333";
 /// The page.
 pub(crate) const PAPER: &str = "#ffffff";
+/// What a stop reached, behind the marks.
+pub(crate) const WAKE: &str = "#f6ebd2";
+/// A line that stands for nothing happening: 3:1 on white.
+pub(crate) const IDLE: &str = "#8f8f8f";
 /// The interval of a mean.
 pub(crate) const MEAN: &str = "#0072B2";
 /// Fonts of figures, as an attribute: the one that PNG files are drawn in, then fonts with the same widths.
@@ -43,6 +47,8 @@ pub(crate) enum Fill {
     Slow,
     /// Rejects and scrap.
     Reject,
+    /// Rejects that are the consequence of a stop.
+    Consequence,
     /// Still in the line; all that is not told apart.
     Rest,
 }
@@ -86,7 +92,20 @@ impl Fill {
             Self::Blocked => "blocked",
             Self::Slow => "slow",
             Self::Reject => "reject",
+            Self::Consequence => "consequence",
             Self::Rest => "rest",
+        }
+    }
+
+    /// Its colour where a mark is too narrow for a hatch or an outline: 3:1 on white. There, the place of the mark
+    /// (upper half, lower half, whole height) says the same as the colour.
+    pub(crate) fn ink(self) -> &'static str {
+        match self {
+            Self::Starved => "#0072B2",
+            Self::Stop => "#D55E00",
+            Self::Blocked => "#7a5400",
+            Self::Planned => "#6b6b6b",
+            other => other.paint().outline,
         }
     }
 
@@ -104,6 +123,7 @@ impl Fill {
             Self::Blocked => ("#E69F00", Some((Hatch::Rising, "#7a5400")), "#7a5400"),
             Self::Slow => ("#56B4E9", Some((Hatch::Falling, "#003f5e")), "#1f5f87"),
             Self::Reject => ("#CC79A7", None, "#7d3f62"),
+            Self::Consequence => ("#ffffff", Some((Hatch::Falling, "#7d3f62")), "#7d3f62"),
             Self::Rest => ("#e4e4e4", Some((Hatch::Dots, "#555555")), "#555555"),
         };
         Paint { area, hatch, outline }
@@ -117,7 +137,7 @@ pub(crate) const SHEET: &str = include_str!("page.css");
 mod tests {
     use super::*;
 
-    const ALL: [Fill; 12] = [
+    const ALL: [Fill; 13] = [
         Fill::Kept,
         Fill::Lost,
         Fill::Stop,
@@ -129,6 +149,7 @@ mod tests {
         Fill::Blocked,
         Fill::Slow,
         Fill::Reject,
+        Fill::Consequence,
         Fill::Rest,
     ];
 
@@ -150,10 +171,12 @@ mod tests {
     #[test]
     fn text_and_outlines_have_enough_contrast() {
         assert!(contrast(TEXT, "#ffffff") >= 4.5);
-        assert!(contrast(QUIET, "#ffffff") >= 4.5);
+        assert!(contrast(QUIET, "#ffffff") >= 4.5 && contrast(QUIET, WAKE) >= 4.5);
+        assert!(contrast(IDLE, PAPER) >= 3.0);
         for fill in ALL {
             let paint = fill.paint();
             assert!(contrast(paint.outline, "#ffffff") >= 3.0, "{fill:?}");
+            assert!(contrast(fill.ink(), PAPER) >= 3.0 && contrast(fill.ink(), WAKE) >= 3.0, "{fill:?}");
             if let Some((_, line)) = paint.hatch {
                 assert!(contrast(line, paint.area) >= 3.0, "{fill:?}");
             }

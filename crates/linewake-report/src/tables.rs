@@ -5,12 +5,14 @@ mod losses;
 mod machines;
 mod oee;
 mod stations;
+mod time;
 
 pub(crate) use logs::{dirty_rows, kinds_of_dirt, logs};
 pub(crate) use losses::{ledger, rejects, stops};
 pub(crate) use machines::{isa_states, iso_line, iso_machines, iso_pages, machines, stop_classes, waits};
 pub(crate) use oee::{factors, headline, hours, offer, shifts};
 pub(crate) use stations::{balance, contents, stations};
+pub(crate) use time::{bands, between_stops, content_times, contents_over_time, medians, stop_lengths, wake};
 
 use crate::number;
 use crate::table::Cell;

@@ -4,7 +4,7 @@ use super::Figure;
 use crate::bars::{Bars, Row, Segment};
 use crate::number;
 use crate::style::Fill;
-use crate::wording;
+use crate::wording::{self, upper_first};
 use linewake_kpi::convention::MinorStops;
 use linewake_kpi::summary::Summary;
 
@@ -54,7 +54,7 @@ pub(crate) fn chain(summary: &Summary) -> Figure {
     let [minor_stops, _] = wording::conventions(summary);
     let caption = format!(
         "Each bar is what the step leaves of the bar above it: design × {a} × {p} × Q = good. {minor_stops} {}.",
-        capital(&wording::mean_of(summary))
+        upper_first(&wording::mean_of(summary))
     );
     Figure::of_bars(&bars, caption)
 }
@@ -75,13 +75,8 @@ fn row(label: &str, note: &str, before: Option<f64>, left: f64) -> Row {
         label: label.to_owned(),
         note: note.to_owned(),
         segments,
-        whisker: None,
         figures: vec![lost, number::fixed(left, 0)],
         strong: true,
+        ..Row::default()
     }
-}
-
-fn capital(text: &str) -> String {
-    let mut characters = text.chars();
-    characters.next().map_or_else(String::new, |first| first.to_uppercase().chain(characters).collect())
 }

@@ -35,7 +35,7 @@ pub(crate) fn hours(summary: &Summary) -> Figure {
     };
     let ranges = summary.output.iter().any(|hour| hour.range.is_some());
     let caption = format!(
-        "Columns are means{}. A last hour that is not whole is drawn at its hourly rate.",
+        "Columns are means, hatched what is missing to the design rate{}. A last hour that is not whole is drawn at its hourly rate.",
         if ranges { "; thin lines show where eight of ten shifts fall in that hour" } else { "" }
     );
     let (wide, narrow) = (draw("wide", WIDE), draw("narrow", NARROW));
@@ -62,6 +62,9 @@ fn draw(summary: &Summary, mut canvas: Canvas, title: &str, description: &str) -
     let (left, right, bottom) = (label_width + 10.0, canvas.width() - 4.0, TOP + PLOT);
     let y_at = |value: f64| bottom - value / highest * PLOT;
     canvas.text(0.0, 12.0, Anchor::Start, SMALL, "good packs an hour");
+    let legend = SMALL.width("short of design") + 20.0;
+    canvas.area(canvas.width() - legend, 2.0, 14.0, 11.0, Fill::Lost);
+    canvas.text(canvas.width(), 12.0, Anchor::End, SMALL, "short of design");
     for mark in marks {
         canvas.line((left, y_at(mark)), (right, y_at(mark)), GRID, 1.0);
         canvas.text(left - 6.0, y_at(mark) + 4.0, Anchor::End, SMALL, &number::plain(mark));
@@ -72,6 +75,9 @@ fn draw(summary: &Summary, mut canvas: Canvas, title: &str, description: &str) -
         let x = left + pitch * place as f64;
         let y = y_at(per_hour(hour));
         canvas.area(x + gap / 2.0, y, pitch - gap, (bottom - y).max(0.5), Fill::Kept);
+        if per_hour(hour) < design {
+            canvas.area(x + gap / 2.0, y_at(design), pitch - gap, y - y_at(design), Fill::Lost);
+        }
         if let Some(range) = hour.range.filter(|_| pitch > 8.0) {
             let middle = x + pitch / 2.0;
             let (low, high) = (y_at(at_hourly_rate(hour, range.p10)), y_at(at_hourly_rate(hour, range.p90)));
@@ -88,8 +94,25 @@ fn draw(summary: &Summary, mut canvas: Canvas, title: &str, description: &str) -
     canvas.text(right, y_at(design) - 5.0, Anchor::End, SMALL, &words);
     canvas.line((left, bottom), (right, bottom), LINE, 1.0);
     label_hours(&mut canvas, summary, left, pitch, bottom);
-    canvas.text(f64::midpoint(left, right), bottom + 34.0, Anchor::Middle, SMALL, "hour of the run");
-    canvas.finish(bottom + 40.0, title, description)
+    let shares = label_shares(&mut canvas, summary, left, pitch, bottom);
+    let words =
+        if shares { "hour of the run, and good packs in it as % of design" } else { "hour of the run" };
+    let axis = if shares { 51.0 } else { 34.0 };
+    canvas.text(f64::midpoint(left, right), bottom + axis, Anchor::Middle, SMALL, words);
+    canvas.finish(bottom + axis + 6.0, title, description)
+}
+
+/// Below the numbers of the hours, what share of design they are; false where there is no room for it.
+fn label_shares(canvas: &mut Canvas, summary: &Summary, left: f64, pitch: f64, bottom: f64) -> bool {
+    let design = summary.design_rate_per_min * 60.0;
+    let share = |hour: &HourSummary| number::fixed(per_hour(hour) / design * 100.0, 0);
+    let widest = summary.output.iter().map(|hour| Lettering::BODY.width(&share(hour))).fold(0.0, f64::max);
+    let fits = design > 0.0 && !summary.output.is_empty() && widest + 8.0 < pitch;
+    for (place, hour) in summary.output.iter().enumerate().filter(|_| fits) {
+        let x = left + pitch * (place as f64 + 0.5);
+        canvas.text(x, bottom + 33.0, Anchor::Middle, Lettering::BODY, &share(hour));
+    }
+    fits
 }
 
 /// Numbers below the columns: every one, or every second, fifth, ... so that they stay apart.

@@ -5,7 +5,7 @@ use crate::bars::{Bars, Row, Segment};
 use crate::losses::condensed;
 use crate::number;
 use crate::style::Fill;
-use crate::wording;
+use crate::wording::{self, upper_first};
 use linewake_kpi::summary::Summary;
 
 /// The cascade of a summary.
@@ -22,12 +22,29 @@ pub(crate) fn losses(summary: &Summary) -> Figure {
         ..Row::default()
     }];
     let mut lost = 0.0;
+    let condensed = condensed(ledger);
+    let mut group = None;
     let mut largest: Option<(String, f64)> = None;
     let mut used: Vec<Fill> = Vec::new();
-    for loss in condensed(ledger) {
+    for loss in &condensed {
         let packs = loss.packs.mean;
-        if packs.abs() < 1e-9 && rows.len() > 1 {
+        if packs.abs() < 1e-9 {
             continue;
+        }
+        if group != Some(loss.group) {
+            group = Some(loss.group);
+            let of_group = condensed.iter().filter(|other| other.group == loss.group);
+            let all: f64 = of_group.clone().map(|other| other.packs.mean).sum();
+            // A group of one row is that row.
+            if of_group.filter(|other| other.packs.mean.abs() >= 1e-9).count() > 1 {
+                rows.push(Row {
+                    label: upper_first(loss.group.words()),
+                    segments: vec![Segment { from: lost, to: lost + all, fill: Fill::Lost }],
+                    figures: vec![number::change(-all), share(-all)],
+                    strong: true,
+                    ..Row::default()
+                });
+            }
         }
         if loss.key.0 != "others" && largest.as_ref().is_none_or(|(_, most)| packs > *most) {
             largest = Some((loss.label.clone(), packs));
@@ -36,8 +53,9 @@ pub(crate) fn losses(summary: &Summary) -> Figure {
             used.push(loss.fill);
         }
         rows.push(Row {
-            label: loss.label,
+            label: loss.label.clone(),
             segments: vec![Segment { from: lost, to: lost + packs, fill: loss.fill }],
+            joined: true,
             figures: vec![number::change(-packs), share(-packs)],
             ..Row::default()
         });
@@ -45,9 +63,14 @@ pub(crate) fn losses(summary: &Summary) -> Figure {
     }
     let good = summary.good_packs.mean;
     rows.push(Row {
-        label: "Good packs".to_owned(),
-        note: format!("design less all losses, {}", number::fixed(lost, 0)),
+        label: "All losses".to_owned(),
         segments: vec![Segment { from: 0.0, to: lost, fill: Fill::Lost }],
+        figures: vec![number::change(-lost), share(-lost)],
+        strong: true,
+        ..Row::default()
+    });
+    rows.push(Row {
+        label: "Good packs".to_owned(),
         figures: vec![number::fixed(good, 0), share(good)],
         strong: true,
         ..Row::default()
@@ -72,7 +95,8 @@ pub(crate) fn losses(summary: &Summary) -> Figure {
         rows,
     };
     let caption = format!(
-        "Each loss begins where the one above it ended, so the lengths add up. Every second in which the constraint \
+        "Each loss begins where the one above it ended, so the lengths add up; a hatched bar is the whole group below \
+         it. Every second in which the constraint \
          ({}) did not run is charged to one cause. Small causes are drawn as one row; the table has them all.",
         summary.constraint
     );
@@ -87,7 +111,8 @@ fn words(fill: Fill) -> &'static str {
         Fill::NoStop => "supply, rate, start-up",
         Fill::Slow => "slow cycles, empty pockets",
         Fill::Reject => "rejects and scrap",
-        Fill::Lost => "all losses",
+        Fill::Consequence => "rejects, consequence of a stop",
+        Fill::Lost => "a group together",
         _ => "others, still in the line",
     }
 }

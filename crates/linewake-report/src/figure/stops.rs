@@ -1,7 +1,7 @@
 //! The stop Pareto: packs that each reason cost, the costliest first.
 
 use super::Figure;
-use crate::bars::{Bars, Row, Segment};
+use crate::bars::{Bars, Row, Segment, whisker};
 use crate::losses::fill;
 use crate::number;
 use crate::style::Fill;
@@ -11,14 +11,44 @@ use linewake_kpi::summary::{ParetoSummaryRow, Summary};
 /// Rows that are drawn; the others are one row.
 const MOST: usize = 14;
 
-/// The Pareto of a summary.
+/// The Pareto of a summary: all stations.
 pub(crate) fn stops(summary: &Summary) -> Figure {
-    let all = &summary.pareto;
+    let all: Vec<&ParetoSummaryRow> = summary.pareto.iter().collect();
+    let id = format!("stops-{}", wording::start_in_names(summary.start));
+    let title = format!("Which stops cost most, a shift {}", wording::start(summary.start));
+    pareto(summary, &all, id, title, "")
+}
+
+/// The Pareto of each station that stopped, in line order, with the id of the station.
+pub(crate) fn stops_by_station(summary: &Summary) -> Vec<(String, Figure)> {
+    let mut rows: Vec<&ParetoSummaryRow> = summary.pareto.iter().collect();
+    // A stable sort: the costliest stays first.
+    rows.sort_by_key(|row| row.station_index);
+    let of_station = |rows: &[&ParetoSummaryRow]| {
+        let (place, station) = (rows[0].station_index, &rows[0].station);
+        let id = format!("stops-{}-at-{place}", wording::start_in_names(summary.start));
+        let title = format!("Which stops of {station} cost most, a shift {}", wording::start(summary.start));
+        (station.clone(), pareto(summary, rows, id, title, station))
+    };
+    rows.chunk_by(|one, other| one.station_index == other.station_index).map(of_station).collect()
+}
+
+/// The Pareto of some rows, the costliest first.
+fn pareto(summary: &Summary, all: &[&ParetoSummaryRow], id: String, title: String, station: &str) -> Figure {
+    let whole: f64 = all.iter().map(|row| row.packs.mean).sum();
     // One row too many is shown, since "1 other" would take the same room.
     let kept = if all.len() <= MOST + 1 { all.len() } else { MOST };
-    let mut rows: Vec<Row> = all[..kept].iter().map(row).collect();
+    let mut rows: Vec<Row> = all[..kept].iter().map(|it| row(it)).collect();
     if kept < all.len() {
         rows.push(others(&all[kept..]));
+    }
+    let mut cumulative = 0.0;
+    let mut packs = all[..kept].iter().map(|row| row.packs.mean);
+    for row in &mut rows {
+        cumulative = packs.next().map_or(whole, |packs| cumulative + packs);
+        let share = if whole > 0.0 { cumulative / whole } else { 0.0 };
+        row.figures.push(number::percent(share));
+        row.cumulative = (whole > 0.0).then_some(share);
     }
     let mut legend: Vec<(Fill, String)> = Vec::new();
     let mut tell = |fill: Fill, words: &str| {
@@ -43,26 +73,33 @@ pub(crate) fn stops(summary: &Summary) -> Figure {
         || "There were no stops.".to_owned(),
         |row| {
             format!(
-                "{} costs most, {} packs a shift, {} of all that stops cost.",
+                "{} costs most, {} packs a shift, {} of all that {} cost.",
                 wording::stop(row.kind, &row.station, &row.reason),
                 number::count(row.packs.mean),
-                number::percent(row.share)
+                number::percent(if whole > 0.0 { row.packs.mean / whole } else { 0.0 }),
+                if station.is_empty() { "stops" } else { "its stops" }
             )
         },
     );
     let bars = Bars {
-        id: format!("stops-{}", wording::start_in_names(summary.start)),
-        title: format!("Which stops cost most, a shift {}", wording::start(summary.start)),
+        id,
+        title,
         description: format!("{first} {} reasons; {}.", all.len(), wording::mean_of(summary)),
         scale: "packs that the constraint did not make, a shift".to_owned(),
-        headings: vec!["stops".to_owned(), "packs".to_owned(), "cumulative".to_owned()],
+        headings: ["stops", "min", "packs", "cumulative"].map(str::to_owned).to_vec(),
         legend,
         rows,
     };
+    let whose = if station.is_empty() {
+        String::new()
+    } else {
+        format!(" This is {station} alone: the scale and the cumulative share are its own.")
+    };
     let caption = format!(
-        "Packs charged to each reason at its station, recovery included; the thin line is the {} interval of the \
-         mean. What switching one reason off would bring is another question: two stops that hide each other each \
-         cost little alone.",
+        "Bars: packs charged to each reason at its station, recovery included; the thin line is the {} interval of the \
+         mean. Rings: the share that a row and all above it make up. Minutes are those of the station, waiting and repair, \
+         whether or not they held the constraint up.{whose} What switching one reason off would bring is another \
+         question: two stops that hide each other each cost little alone.",
         wording::level(summary)
     );
     Figure::of_bars(&bars, caption)
@@ -77,31 +114,24 @@ fn row(row: &ParetoSummaryRow) -> Row {
             Segment { from: 0.0, to: direct, fill: fill(row.kind) },
             Segment { from: direct, to: mean, fill: Fill::Recovery },
         ],
-        whisker: row
-            .packs
-            .half_width
-            .filter(|it| *it > 0.0)
-            .map(|half| ((mean - half).max(0.0), mean + half)),
+        whisker: whisker(&row.packs),
         figures: vec![
             row.count.map_or_else(|| "\u{2013}".to_owned(), |count| number::count(count.mean)),
+            number::minutes(row.stopped_s.mean),
             number::count(mean),
-            number::percent(row.cumulative_share),
         ],
         ..Row::default()
     }
 }
 
-fn others(rows: &[ParetoSummaryRow]) -> Row {
+fn others(rows: &[&ParetoSummaryRow]) -> Row {
     let packs: f64 = rows.iter().map(|row| row.packs.mean).sum();
     let count: f64 = rows.iter().filter_map(|row| row.count).map(|count| count.mean).sum();
+    let stopped_s: f64 = rows.iter().map(|row| row.stopped_s.mean).sum();
     Row {
         label: format!("{} other reasons", rows.len()),
         segments: vec![Segment { from: 0.0, to: packs, fill: Fill::Rest }],
-        figures: vec![
-            number::count(count),
-            number::count(packs),
-            number::percent(rows.last().map_or(0.0, |row| row.cumulative_share)),
-        ],
+        figures: vec![number::count(count), number::minutes(stopped_s), number::count(packs)],
         ..Row::default()
     }
 }

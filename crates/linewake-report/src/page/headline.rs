@@ -1,6 +1,6 @@
 //! What the line makes: the headline, the shifts one by one, the hours.
 
-use super::{Section, figure, folded};
+use super::{Section, figure, figure_with_title, folded};
 use crate::figure;
 use crate::input::RunReport;
 use crate::number;
@@ -16,6 +16,7 @@ pub(super) fn section(report: &RunReport) -> Section {
         @for summary in report.summaries.iter().skip(1) {
             (folded(&tables::shifts(summary), &format!("Table of the numbers, {}", wording::start_heading(summary.start)), false))
         }
+        (figure_with_title(&figure::oee(&report.summaries)))
     };
     Section { id: "shifts-seen", title: "The mean, and one shift by itself", body }
 }

@@ -1,12 +1,13 @@
 //! From design to good: the chain, the ledger, the stops, the rejects.
 
-use super::{Section, figure, folded};
+use super::{Section, figure, figure_with_title, folded};
 use crate::figure;
 use crate::input::RunReport;
 use crate::number;
 use crate::tables;
 use crate::wording;
-use maud::html;
+use linewake_kpi::summary::Summary;
+use maud::{Markup, html};
 
 pub(super) fn design_to_good(report: &RunReport) -> Section {
     let long_run = report.main();
@@ -49,13 +50,36 @@ pub(super) fn stops(report: &RunReport) -> Section {
                 "Minutes are those of the station itself, whether or not it held the constraint up; packs are what "
                 "the constraint did not make because of it. A stop that a buffer hides has minutes and few packs."
             }
-            (figure(&figure::stops(long_run), &tables::stops(long_run), true))
+            (by_station(long_run))
+            (folded(&tables::stops(long_run), "Table of the numbers", true))
         }
         @for other in report.others().filter(|it| !it.pareto.is_empty()) {
             (folded(&tables::stops(other), &wording::the_same(other.start), false))
         }
     };
     Section { id: "stops", title: "Which stops cost most", body }
+}
+
+/// The Pareto of all stations, and of each by itself, one of which is shown: chosen by radio buttons, which the style
+/// sheet answers. Without style sheet all are shown, and paper has the one of all stations.
+fn by_station(summary: &Summary) -> Markup {
+    let all = figure::stops(summary);
+    let stations = figure::stops_by_station(summary);
+    if stations.len() < 2 {
+        return figure_with_title(&all);
+    }
+    let name = format!("{}-choice", all.name);
+    let choices = std::iter::once(("all stations".to_owned(), all)).chain(stations);
+    html! {
+        fieldset.choice {
+            legend { "Stops of" }
+            @for (place, (station, figure)) in choices.enumerate() {
+                input type="radio" name=(name) id={ (name) "-" (place) } checked[place == 0];
+                label for={ (name) "-" (place) } { (station) }
+                div.chosen { (figure_with_title(&figure)) }
+            }
+        }
+    }
 }
 
 pub(super) fn rejects(report: &RunReport) -> Section {
@@ -71,7 +95,10 @@ pub(super) fn rejects(report: &RunReport) -> Section {
                 " were rejected or scrapped. Escapes are packs with a defect that no inspection found: they count as "
                 "good, and are printed here."
             }
-            (tables::rejects(long_run).html())
+            @match figure::rejects(long_run) {
+                Some(ledger) => (figure(&ledger, &tables::rejects(long_run), false)),
+                None => (tables::rejects(long_run).html()),
+            }
         }
         @for (start, table) in report.others().map(|other| (other.start, tables::rejects(other))) {
             @if !table.rows.is_empty() { (folded(&table, &wording::the_same(start), false)) }

@@ -29,6 +29,7 @@ pub(super) fn contents(report: &RunReport) -> Section {
             p { "No belt or table tells its content." }
         } @else {
             p { "A table that is seldom full and seldom empty does its work; one that is always full or always empty does not." }
+            (super::over_time::contents(report))
             (table.html())
         }
     };
