@@ -139,9 +139,8 @@ fn increments_of(
             continue;
         };
         let since = match are {
-            CountsAreSpec::Increments => from,
+            CountsAreSpec::Increments | CountsAreSpec::TotalsOfShift => from,
             CountsAreSpec::Totals => before.map(|before| before.0),
-            CountsAreSpec::TotalsOfShift => None,
         };
         if let Some(since) = since.filter(|&since| since < window.start && pieces > 0) {
             let what = format!("it counts from {}, before the shift {} began", words(since), window.name);

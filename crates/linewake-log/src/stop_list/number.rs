@@ -31,7 +31,15 @@ impl NumberForm {
         let text = text.trim();
         let due = if is_count { "a count" } else { "a number" };
         let no_number = || format!("\"{}\" is not {due}", shown(text));
-        let stated = self.digits(text, self.decimal, self.thousands);
+        // "12.000" packs are no 12, whichever mark is stated before decimals.
+        let decimal_parts_thousands =
+            is_count && text.rsplit_once(self.decimal).is_some_and(|(_, tail)| tail.len() == 3);
+        let stated = match self.digits(text, self.decimal, self.thousands) {
+            Some(_) if decimal_parts_thousands && self.thousands.is_none_or(|mark| !text.contains(mark)) => {
+                None
+            }
+            digits => digits,
+        };
         let (digits, unusual) = match stated {
             Some(digits) => (digits, None),
             None => {
@@ -175,11 +183,11 @@ mod tests {
         assert_eq!(value(PLAIN, "1,234", false), None, "a thousand or one and a bit");
         assert_eq!(value(PLAIN, "1,234", true), Some((1234.0, true)));
         assert_eq!(value(PLAIN, "12 345", true), Some((12345.0, true)));
-        assert_eq!(
-            value(PLAIN, "12.345", true),
-            None,
-            "a count has no decimals, and . is stated as decimal mark"
-        );
+        assert_eq!(value(PLAIN, "12.345", true), Some((12345.0, true)), "a count has no decimals");
+        assert_eq!(value(PLAIN, "12.000", true), Some((12000.0, true)));
+        assert_eq!(value(PLAIN, "12.0", true), Some((12.0, false)));
+        assert_eq!(value(GERMAN, "1.234,000", true), Some((1234.0, false)));
+        assert_eq!(value(GERMAN, "2,500", true), Some((2500.0, true)));
     }
 
     #[test]

@@ -1,7 +1,8 @@
 //! Which start and which end are meant, where a time can be read in more than one way.
 //!
 //! Of all readings that one is taken which agrees with the duration, if there is one; then one whose end lies behind
-//! its start; then the shortest stop; then the one nearest to the row before; then the one in the first stated form.
+//! its start; then the shortest stop; then the one nearest to
+//! the end of the row before; then the one in the first stated form.
 
 use super::clock::{Clock, Reading};
 use super::stops::AGREES_WITHIN;
@@ -29,7 +30,7 @@ pub(crate) struct Pair {
     pub(crate) second: Reading,
 }
 
-/// The reading nearest to the row before; the first one if there is none.
+/// The reading nearest to the end of the row before; the first one if there is none.
 pub(crate) fn nearest(readings: &[Reading], before: Option<i64>) -> Option<Reading> {
     readings.iter().copied().min_by_key(|reading| distance(reading.at, before))
 }

@@ -229,14 +229,20 @@ fn without_mark(
     }
 }
 
-/// A lone carriage return ends a row like any other line end, so that lines are counted as editors count them.
-fn with_plain_line_ends(mut bytes: Vec<u8>) -> Vec<u8> {
-    for place in 0..bytes.len() {
-        if bytes[place] == b'\r' && bytes.get(place + 1) != Some(&b'\n') {
-            bytes[place] = b'\n';
+/// Each line end as one line feed, a lone carriage return too, so that lines are counted as editors count them.
+fn with_plain_line_ends(bytes: Vec<u8>) -> Vec<u8> {
+    if !bytes.contains(&b'\r') {
+        return bytes;
+    }
+    let mut plain = Vec::with_capacity(bytes.len());
+    for (place, &byte) in bytes.iter().enumerate() {
+        match byte {
+            b'\r' if bytes.get(place + 1) == Some(&b'\n') => {}
+            b'\r' => plain.push(b'\n'),
+            other => plain.push(other),
         }
     }
-    bytes
+    plain
 }
 
 /// The bytes behind so many lines, and how many there were.

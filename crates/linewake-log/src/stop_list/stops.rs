@@ -50,7 +50,7 @@ struct RowReader<'m, 'd> {
     meanings: BTreeMap<String, Meaning>,
     reasons: &'d mut Vec<String>,
     dirt: &'d mut DirtBook,
-    /// Start of the row before.
+    /// End of the row before (its start, if it has no end).
     before: Option<i64>,
 }
 
@@ -138,7 +138,7 @@ impl RowReader<'_, '_> {
         let whole_line = self.mapping.reasons.get(&word).is_some_and(|meaning| meaning.whole_line);
         let station = if whole_line { self.mapping.facts.constraint } else { self.station(row)? };
         let (start, end) = self.times(row)?;
-        self.before = Some(start);
+        self.before = Some(end.unwrap_or(start));
         let meaning = self.meaning(row);
         let claim = Claim { line: row.line, station, start, end: end.unwrap_or(start), meaning };
         Some((claim, end.is_none()))
