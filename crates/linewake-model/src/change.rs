@@ -7,7 +7,7 @@ mod inputs;
 mod path;
 mod values;
 
-pub use amount::relative_to;
+pub use amount::{number_of, relative_to};
 pub use inputs::{Input, InputKind};
 pub use path::PathError;
 pub use values::{ValuesError, values_of};

@@ -8,6 +8,7 @@ mod difference;
 mod mtbf;
 mod normal;
 mod proportion;
+mod quantile;
 
 pub use difference::{Welch, shared_luck_ratio, welch};
 pub use mtbf::{Ending, mtbf_lower, mtbf_two_sided, mtbf_upper};
@@ -16,6 +17,7 @@ pub use normal::{
     tolerance_two_sided, tolerance_two_sided_howe,
 };
 pub use proportion::{clopper_pearson, wilson};
+pub use quantile::{quantile_interval, reached_with};
 
 /// The two ends of an interval; a side without an end is infinite.
 #[derive(Clone, Copy, Debug, PartialEq)]

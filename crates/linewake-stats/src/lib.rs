@@ -6,6 +6,7 @@ pub mod failure_times;
 pub mod fit;
 pub mod goodness_of_fit;
 pub mod interval;
+pub mod multiple;
 pub mod sampling_law;
 pub mod selection;
 pub mod series;

@@ -3,6 +3,10 @@
 //! A difference below the indifference zone d does not matter; if the best is better than the rest by d or more, it is
 //! chosen with the probability asked for. Replications are independent and about normal.
 
+mod fully_sequential;
+
+pub use fully_sequential::{Choice, Wish, fully_sequential};
+
 use crate::distribution::normal::normal_cdf;
 use crate::sampling_law::student_t_tail;
 use crate::special::{over_scale, rising_root};

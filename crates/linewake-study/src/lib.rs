@@ -2,9 +2,31 @@
 //!
 //! [`replicate::replicate`] runs a line many times and gives one [`linewake_kpi::result::ShiftResult`] for each
 //! replication, in order; [`summarise::summarise`] puts them together.
+//!
+//! A study answers one question of the job. Each implements [`study::Study`]: it is prepared from a
+//! [`plan::BaseModel`], its options and its [`plan::Conditions`]; a [`runner::Runner`] makes its runs, with a journal if
+//! one is handed in; and it concludes with a result of [`linewake_kpi::study`].
 
+pub mod acceptance;
 mod balance;
 mod machines;
+pub mod buffers;
+mod causes;
+pub mod comparison;
+mod contrast;
+pub mod crew;
+pub mod design;
+pub mod journal;
+pub mod losses;
 mod mean;
+pub mod order;
+pub mod plan;
+pub mod precision;
+pub mod record;
 pub mod replicate;
+pub mod runner;
+pub mod scope;
+pub mod sensitivity;
+pub mod split;
+pub mod study;
 pub mod summarise;

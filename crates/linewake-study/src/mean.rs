@@ -11,7 +11,12 @@ const FEWEST_FOR_RANGE: usize = 10;
 
 /// The mean with its interval (Student t). Without values: 0 of 0.
 pub(crate) fn mean(values: &[f64]) -> Mean {
-    match Estimate::of(values, LEVEL) {
+    mean_at(values, LEVEL)
+}
+
+/// The same at another level.
+pub(crate) fn mean_at(values: &[f64], level: f64) -> Mean {
+    match Estimate::of(values, level) {
         Some(estimate) => Mean { mean: estimate.mean, half_width: estimate.half_width, n: estimate.n },
         None => Mean { mean: 0.0, half_width: None, n: values.len() },
     }
@@ -23,6 +28,11 @@ pub(crate) fn mean(values: &[f64]) -> Mean {
 /// *Source*: Cochran (1977), Sampling Techniques, 3rd edition, section 6.4: the ratio estimate and its standard error
 /// (from memory). It holds for many shifts; when all x are equal it is the interval of [`mean`].
 pub(crate) fn ratio(numerators: &[f64], denominators: &[f64]) -> Option<Mean> {
+    ratio_at(numerators, denominators, LEVEL)
+}
+
+/// The same at another level.
+pub(crate) fn ratio_at(numerators: &[f64], denominators: &[f64], level: f64) -> Option<Mean> {
     let total = sum(denominators);
     if total <= 0.0 {
         return None;
@@ -31,7 +41,7 @@ pub(crate) fn ratio(numerators: &[f64], denominators: &[f64]) -> Option<Mean> {
     let residuals: Vec<f64> = numerators.iter().zip(denominators).map(|(y, x)| y - ratio * x).collect();
     let half_width = variance(&residuals).map(|variance| {
         let count = n as f64;
-        student_t_quantile(0.5 + 0.5 * LEVEL, count - 1.0) * (variance / count).sqrt() / (total / count)
+        student_t_quantile(0.5 + 0.5 * level, count - 1.0) * (variance / count).sqrt() / (total / count)
     });
     Some(Mean { mean: ratio, half_width, n })
 }

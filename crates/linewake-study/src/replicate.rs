@@ -11,7 +11,8 @@ use linewake_model::line::Line;
 use rayon::ThreadPool;
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 use std::fmt;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::sync::{Mutex, PoisonError};
 
 /// Worker threads, and the flag by which their work is stopped.
 #[derive(Debug)]
@@ -61,6 +62,49 @@ impl<'a> Workers<'a> {
     #[must_use]
     pub fn threads(&self) -> usize {
         self.pool.current_num_threads()
+    }
+
+    /// Does `work` for each place from 0 to before `count` and hands the outcomes to `keep`, one at a time, from any
+    /// thread. Places are taken up in rising order, and every one that was taken up is handed over, so that after an
+    /// interrupt what is there is a beginning without a gap. `keep` may end the work by giving `false`.
+    ///
+    /// # Errors
+    /// [`ReplicateError::Interrupted`] if the stop flag was raised before the last place was taken up.
+    pub(crate) fn in_order<T: Send>(
+        &self,
+        count: usize,
+        work: &(dyn Fn(usize) -> T + Sync),
+        keep: &mut (dyn FnMut(usize, T) -> bool + Send),
+    ) -> Result<(), ReplicateError> {
+        let next = AtomicUsize::new(0);
+        let ended = AtomicBool::new(false);
+        let interrupted = AtomicBool::new(false);
+        let keep = Mutex::new(keep);
+        self.pool.scope(|scope| {
+            for _ in 0..self.threads() {
+                scope.spawn(|_| {
+                    while !ended.load(Ordering::Relaxed) {
+                        if self.stop.load(Ordering::Relaxed) {
+                            interrupted.store(next.load(Ordering::SeqCst) < count, Ordering::SeqCst);
+                            break;
+                        }
+                        let place = next.fetch_add(1, Ordering::SeqCst);
+                        if place >= count {
+                            break;
+                        }
+                        let outcome = work(place);
+                        let mut keep = keep.lock().unwrap_or_else(PoisonError::into_inner);
+                        if !keep(place, outcome) {
+                            ended.store(true, Ordering::Relaxed);
+                        }
+                    }
+                });
+            }
+        });
+        if interrupted.load(Ordering::SeqCst) && next.load(Ordering::SeqCst) < count {
+            return Err(ReplicateError::Interrupted);
+        }
+        Ok(())
     }
 
     /// Does `work` for each of `count` replications, numbered from 0, and gives what came of it in that order.

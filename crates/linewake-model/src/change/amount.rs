@@ -114,6 +114,13 @@ pub fn relative_to(part: &str, of: &str) -> Result<f64, String> {
     Ok((part_base / whole).abs())
 }
 
+/// A number or a quantity in its base unit (s, per minute, g, m, m/s; a share of 1); `None` for anything else.
+#[must_use]
+pub fn number_of(text: &str) -> Option<f64> {
+    let bare = text.trim().parse::<f64>().ok().filter(|number| number.is_finite());
+    bare.or_else(|| split(text).map(|(number, unit)| number * unit.numerator / unit.denominator))
+}
+
 /// A quantity of the file: its number and unit.
 pub(super) fn split(text: &str) -> Option<(f64, &'static units::Unit)> {
     let trimmed = text.trim();
