@@ -9,7 +9,6 @@
 
 pub mod acceptance;
 mod balance;
-mod machines;
 pub mod buffers;
 mod causes;
 pub mod comparison;
@@ -18,6 +17,7 @@ pub mod crew;
 pub mod design;
 pub mod journal;
 pub mod losses;
+mod machines;
 mod mean;
 pub mod order;
 pub mod plan;
