@@ -69,12 +69,12 @@ pub(crate) fn page(report: &RunReport) -> String {
                 style { (PreEscaped(SHEET)) (PreEscaped(page_foot(report))) }
             }
             body {
-                div.sheet { (sheet::sheet(report)) }
-                nav aria-labelledby="what-follows" {
-                    h2 id="what-follows" { "What follows" }
-                    ol { @for section in &sections { li { a href={ "#" (section.id) } { (section.title) } } } }
-                }
                 main {
+                    div.sheet { (sheet::sheet(report)) }
+                    nav aria-labelledby="what-follows" {
+                        h2 id="what-follows" { "What follows" }
+                        ol { @for section in &sections { li { a href={ "#" (section.id) } { (section.title) } } } }
+                    }
                     @for (place, section) in sections.iter().enumerate() {
                         section id=(section.id) aria-labelledby={ (section.id) "-heading" } {
                             h2 id={ (section.id) "-heading" } {

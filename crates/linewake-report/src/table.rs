@@ -139,7 +139,7 @@ impl Table {
     pub(crate) fn bare_html(&self) -> Markup {
         let (columns, rows) = self.shown();
         html! {
-            div.scroll tabindex="0" role="region" aria-label=(self.caption) {
+            div.scroll tabindex="0" role="group" aria-label=(self.caption) {
                 table aria-label=(self.caption) {
                     thead { tr {
                         @for column in &columns {

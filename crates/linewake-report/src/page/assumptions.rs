@@ -58,7 +58,7 @@ pub(super) fn assumptions(report: &RunReport) -> Section {
         }
         @if !report.figures_without_simulation.is_empty() {
             h3 { "Figures that need no simulation" }
-            div.scroll tabindex="0" role="region" aria-label="Figures that need no simulation" {
+            div.scroll tabindex="0" role="group" aria-label="Figures that need no simulation" {
                 table {
                     thead { tr { th scope="col" { "figure" } th.n scope="col" { "packs/h" } th scope="col" { "what it is" } } }
                     tbody {

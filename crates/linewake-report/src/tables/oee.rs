@@ -56,7 +56,7 @@ pub(crate) fn factors(starts: &[Summary]) -> Table {
         MinorStops::Availability => (MinorStops::Availability, MinorStops::Performance),
     };
     let heading = |it: &Summary| figures(wording::start_key(it.start), wording::start_heading(it.start));
-    let columns = [words("figure", "")].into_iter().chain(starts.iter().map(heading)).collect();
+    let columns = [words("figure", "figure")].into_iter().chain(starts.iter().map(heading)).collect();
     let mut rows = vec![
         head("Good packs a shift", each(&|it| count(&it.good_packs))),
         row("an hour of the shift", each(&|it| Some(number::count(an_hour(it))))),
