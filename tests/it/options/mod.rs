@@ -27,6 +27,7 @@ mod case_packer;
 mod clock;
 mod crew;
 mod distributions;
+mod feedback_loop;
 mod former;
 mod former_stops;
 mod gates;
