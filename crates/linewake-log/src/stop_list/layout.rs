@@ -10,6 +10,7 @@ use super::dirt::{DirtKind, ListFile};
 use super::dirt_book::DirtBook;
 use super::mapping::{Effect, Meaning};
 use super::stops::{Claim, minutes};
+use super::waits;
 use super::windows::{Window, Windows};
 use crate::event::StationState;
 use linewake_model::stop::Reason;
@@ -18,18 +19,18 @@ use std::collections::BTreeMap;
 /// A stretch of time in which a station is not running; moments in microseconds since 1970.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct Stretch {
-    /// Line of its row; 0 for a break of the shift.
+    /// Line of its row; 0 for a break of the shift and for what a wait of the constraint implies.
     pub(crate) line: u64,
     pub(crate) start: i64,
     pub(crate) end: i64,
     pub(crate) state: StationState,
     pub(crate) reason: Reason,
-    rank: Rank,
+    pub(crate) rank: Rank,
 }
 
 /// Which stretch gives way.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-enum Rank {
+pub(crate) enum Rank {
     Break,
     LeftOut,
     Stop,
@@ -38,7 +39,8 @@ enum Rank {
 /// What the stations do when they are not running, and how much time each row counts for.
 #[derive(Debug)]
 pub(crate) struct Layout {
-    /// By station, in order of time, without overlap, each within one shift that was worked.
+    /// By station, in order of time, without overlap, each within one shift that was worked; none of a station that the
+    /// list does not name.
     pub(crate) stations: Vec<Vec<Stretch>>,
     /// Stop time that the rows count for, by line, in microseconds.
     pub(crate) counted: BTreeMap<u64, i64>,
@@ -47,14 +49,19 @@ pub(crate) struct Layout {
 impl Layout {
     pub(crate) fn new(
         claims: &[Claim],
-        stations: usize,
+        named: &[bool],
+        constraint: usize,
         windows: &Windows<'_>,
         clock: &Clock,
         dirt: &mut DirtBook,
     ) -> Self {
         let breaks: Vec<Stretch> = windows.worked().flat_map(breaks_of).collect();
-        let mut layout = Self { stations: Vec::with_capacity(stations), counted: BTreeMap::new() };
-        for station in 0..stations {
+        let mut layout = Self { stations: Vec::with_capacity(named.len()), counted: BTreeMap::new() };
+        for (station, &is_named) in named.iter().enumerate() {
+            if !is_named {
+                layout.stations.push(Vec::new());
+                continue;
+            }
             let mine = claims
                 .iter()
                 .filter(|claim| claim.meaning.whole_line || usize::from(claim.station) == station);
@@ -78,6 +85,7 @@ impl Layout {
             }
             layout.stations.push(all);
         }
+        waits::pass_on(&mut layout.stations, constraint, named);
         layout
     }
 }

@@ -17,6 +17,7 @@ mod sheet;
 mod shift_log;
 pub mod spec;
 mod stops;
+mod waits;
 mod windows;
 
 pub use dirt::{DirtKind, DirtyRow, ListFile};
@@ -31,6 +32,7 @@ use mapping::Effect;
 use sheet::{Row, Sheet};
 use std::fmt;
 use std::io::{self, Read};
+use stops::Claim;
 use windows::{Window, Windows};
 
 /// What a stop list tells.
@@ -145,13 +147,20 @@ pub fn read(
         }
         (None, _) => Vec::new(),
     };
-    let layout = Layout::new(&claims, facts.stations.len(), &windows, &mapping.clock, &mut dirt);
+    let constraint = usize::from(facts.constraint);
+    for (place, station) in facts.stations.iter_mut().enumerate() {
+        // Of a machine that no row names the list does not tell whether it ran.
+        let names = |claim: &Claim| usize::from(claim.station) == place && !claim.meaning.whole_line;
+        station.has_states = place == constraint || claims.iter().any(names);
+    }
+    let named: Vec<bool> = facts.stations.iter().map(|station| station.has_states).collect();
+    let layout = Layout::new(&claims, &named, constraint, &windows, &mapping.clock, &mut dirt);
     let mut shifts = Vec::new();
     for window in windows.worked() {
         let first = increments.partition_point(|it| it.at <= window.start);
         let last = increments.partition_point(|it| it.at <= window.end);
         let increments = &increments[first..last];
-        let (events, disagree) = shift_log::events_of(mapping, window, &layout.stations, increments);
+        let (events, disagree) = shift_log::events_of(mapping, window, &layout.stations, &named, increments);
         if let Some(last) = increments.last().filter(|_| disagree) {
             let what = format!("good and rejected packs of {} are more than its total", window.name);
             dirt.note(counts_file, last.line, DirtKind::CountsDisagree, what, "taken as they stand");

@@ -22,12 +22,14 @@ pub(crate) fn events_of(
     mapping: &Mapping,
     window: &Window,
     stations: &[Vec<Stretch>],
+    named: &[bool],
     increments: &[Increment],
 ) -> (Vec<Event>, bool) {
-    let mut changes = state_changes(window, stations);
+    let mut changes = state_changes(window, stations, named);
     changes.sort_by_key(|change| (change.at, change.station));
     let counts = Counts::new(mapping);
-    let mut log = Log { window, counts, events: Vec::new() };
+    let has_made = vec![false; stations.len()];
+    let mut log = Log { window, counts, has_made, events: Vec::new() };
     let mut increments = increments.chunk_by(|one, other| one.at == other.at).peekable();
     for change in changes {
         while let Some(chunk) = increments.next_if(|chunk| chunk[0].at < change.at) {
@@ -52,9 +54,10 @@ struct Change {
     reason: Reason,
 }
 
-fn state_changes(window: &Window, stations: &[Vec<Stretch>]) -> Vec<Change> {
+fn state_changes(window: &Window, stations: &[Vec<Stretch>], named: &[bool]) -> Vec<Change> {
     let mut changes = Vec::new();
-    for (station, stretches) in (0_u16..).zip(stations) {
+    let named = (0_u16..).zip(stations).zip(named).filter(|(_, is_named)| **is_named);
+    for ((station, stretches), _) in named {
         let first = stretches.partition_point(|it| it.end <= window.start);
         let stretches = stretches[first..].iter().take_while(|it| it.start < window.end);
         let mut state = StationState::Running;
@@ -83,6 +86,8 @@ fn state_changes(window: &Window, stations: &[Vec<Stretch>]) -> Vec<Change> {
 struct Log<'w> {
     window: &'w Window,
     counts: Counts,
+    /// Stations that have run in this shift.
+    has_made: Vec<bool>,
     events: Vec<Event>,
 }
 
@@ -92,7 +97,13 @@ impl Log<'_> {
     }
 
     fn state(&mut self, change: &Change) {
-        let made = self.counts.sums.get(&(change.station, Counter::Made, Reason::NONE)).copied().unwrap_or(0);
+        let counted = self.counts.sums.get(&(change.station, Counter::Made, Reason::NONE)).copied();
+        // Counts come by the hour or the shift. A machine that has run has made something, so that a wait later in the
+        // shift is no start-up.
+        let has_run = change.from == StationState::Running && change.at > self.window.start;
+        let has_made = &mut self.has_made[usize::from(change.station)];
+        *has_made |= has_run;
+        let made = counted.unwrap_or(0).max(u64::from(*has_made));
         let kind = EventKind::State {
             from: change.from,
             to: change.to,
