@@ -321,8 +321,8 @@ impl<'a> Layout<'a> {
 fn legend(canvas: &mut Canvas, has_wake: bool) -> f64 {
     let words = [
         (Some(BandState::Running), "running"),
-        (Some(BandState::Starved), "starved, from above"),
-        (Some(BandState::Blocked), "blocked, from below"),
+        (Some(BandState::Starved), "starved from above"),
+        (Some(BandState::Blocked), "blocked from below"),
         (Some(BandState::Stopped), "own stop"),
         (Some(BandState::Planned), "planned stop"),
         (None, "wake of the longest stop"),

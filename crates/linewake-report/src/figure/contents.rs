@@ -79,7 +79,9 @@ impl<'a> Panel<'a> {
         let capacity = line
             .and_then(|line| line.capacity_pieces)
             .or_else(|| station.content.and_then(|content| content.capacity_pieces));
-        let classes = times.map(|times| times.classes()).unwrap_or_default();
+        // What a machine holds while it works is no buffer; of a buffer the log counts the mean.
+        let is_buffer = station.content.is_some_and(|content| content.mean_pieces.is_some());
+        let classes = times.filter(|_| is_buffer).map(|times| times.classes()).unwrap_or_default();
         if line.is_none() && classes.is_empty() {
             return None;
         }
@@ -93,16 +95,20 @@ impl<'a> Panel<'a> {
         Some(Self { station, line, classes, capacity, most: f64::from(most) })
     }
 
-    /// "holds 11.3 of 60 on average; full 4.1 %, empty 32.0 % of the time".
+    /// "mean 11.3 of 60, full 4.1 %, empty 32.0 %", where the log counts it.
     fn note(&self) -> String {
-        let Some(content) = self.station.content else { return String::new() };
-        let mean = content.mean_pieces.map(|mean| match self.capacity {
-            Some(capacity) => format!("mean {} of {}", number::count(mean), shown(f64::from(capacity))),
-            None => format!("mean {}, no limit", number::count(mean)),
-        });
-        let full = self.capacity.map(|_| format!("full {}", number::percent(content.full_share)));
-        let empty = format!("empty {}", number::percent(content.empty_share));
-        [mean, full, Some(empty)].into_iter().flatten().collect::<Vec<_>>().join(", ")
+        let counted = self.station.content.and_then(|content| Some((content, content.mean_pieces?)));
+        let Some((content, mean)) = counted else { return String::new() };
+        let empty = number::percent(content.empty_share);
+        match self.capacity {
+            Some(capacity) => format!(
+                "mean {} of {}, full {}, empty {empty}",
+                number::count(mean),
+                shown(f64::from(capacity)),
+                number::percent(content.full_share)
+            ),
+            None => format!("mean {}, no limit, empty {empty}", number::count(mean)),
+        }
     }
 
     /// Bars of the distribution, from content 0 up: lower end, upper end, share of the time.
@@ -150,9 +156,11 @@ fn draw(
     let scale = panels.iter().map(|panel| SMALL.width(&shown(panel.most))).fold(20.0, f64::max) + 8.0;
     let labels = if wide { 176.0 } else { 0.0 };
     let share = SMALL.width("100.0\u{a0}%") + 4.0;
-    let bars = if wide { 110.0 } else { 66.0 };
     let bars_right = canvas.width() - share;
-    let bars_left = bars_right - bars;
+    let bars_left = match timeline {
+        Some(_) => bars_right - if wide { 110.0 } else { 66.0 },
+        None => labels + scale,
+    };
     let across =
         Across { wide, labels, left: labels + scale, right: bars_left - 16.0, bars_left, bars_right };
     let heading = |canvas: &mut Canvas, x: f64, words: &str, room: f64| {
@@ -254,7 +262,7 @@ fn draw_bars(canvas: &mut Canvas, panel: &Panel<'_>, longest: f64, across: &Acro
     if let Some((from, to, share)) = most.filter(|bar| bar.2 > 0.0) {
         let x = across.bars_left + share / longest * (across.bars_right - across.bars_left) + 4.0;
         let y = y_at(f64::midpoint(from, to)) + 4.0;
-        canvas.text(x, y.clamp(top + 9.0, top + PLOT), Anchor::Start, SMALL, &number::percent(share));
+        canvas.text(x, y.clamp(top + 11.0, top + PLOT - 3.0), Anchor::Start, SMALL, &number::percent(share));
     }
 }
 
@@ -262,13 +270,16 @@ fn draw_bars(canvas: &mut Canvas, panel: &Panel<'_>, longest: f64, across: &Acro
 fn draw_scale(canvas: &mut Canvas, panel: &Panel<'_>, across: &Across, top: f64) {
     let left = across.left;
     let bottom = top + PLOT;
-    let end = if panel.line.is_some() { across.right } else { left };
-    canvas.line((left, bottom), (end.max(left), bottom), LINE, 1.0);
+    if panel.line.is_some() {
+        canvas.line((left, bottom), (across.right, bottom), LINE, 1.0);
+    }
     canvas.line((across.bars_left, bottom), (across.bars_right, bottom), GRID, 1.0);
     canvas.text(left - 5.0, bottom + 1.0, Anchor::End, SMALL, "0");
     canvas.text(left - 5.0, top + 8.0, Anchor::End, SMALL, &shown(panel.most));
     if let Some(capacity) = panel.capacity.filter(|capacity| *capacity > 0) {
         let y = bottom - f64::from(capacity) / panel.most * PLOT;
-        canvas.polyline(&[(left, y), (across.bars_right, y)], LINE, 1.2, "5 3");
+        // Over the bars only where there is nothing else: their longest has its share beside it.
+        let end = if panel.line.is_some() { across.right } else { across.bars_right };
+        canvas.polyline(&[(left, y), (end, y)], LINE, 1.2, "5 3");
     }
 }

@@ -74,9 +74,8 @@ fn by_station(summary: &Summary) -> Markup {
         fieldset.choice {
             legend { "Stops of" }
             @for (place, (station, figure)) in choices.enumerate() {
-                input type="radio" name=(name) id={ (name) "-" (place) } checked[place == 0];
-                label for={ (name) "-" (place) } { (station) }
-                div.chosen { (figure_with_title(&figure)) }
+                label { input type="radio" name=(name) checked[place == 0]; (station) }
+                div.chosen.all[place == 0] { (figure_with_title(&figure)) }
             }
         }
     }

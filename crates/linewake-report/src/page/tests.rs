@@ -355,7 +355,7 @@ fn pareto_has_a_choice_by_station() {
     let checked: Vec<bool> =
         radios.iter().map(|it| it.split('>').next().unwrap().contains("checked")).collect();
     assert!(checked[0] && !checked[1..].contains(&true));
-    assert!(radios[0].contains(">all stations</label>"));
+    assert!(radios[0].contains(">all stations</label><div class=\"chosen all\">"));
     // With one station there is nothing to choose.
     let mut one = example::report(12);
     one.summaries.iter_mut().for_each(|summary| summary.pareto.retain(|row| row.station == "former"));
@@ -368,6 +368,11 @@ fn figures_of_what_is_not_known_are_left_out() {
     let mut report = example::report(3);
     for summary in &mut report.summaries {
         summary.timeline = None;
+    }
+    // Distributions without the shift over time.
+    assert_clear(&report);
+    assert!(crate::charts(&report).iter().any(|(name, _)| name == "contents-long-run.svg"));
+    for summary in &mut report.summaries {
         summary.stations.iter_mut().for_each(|station| station.machine = Default::default());
     }
     assert_clear(&report);
