@@ -94,7 +94,7 @@ impl Shift<'_> {
     }
 }
 
-fn near(value: f64, expected: f64, tolerance: f64) {
+pub(crate) fn near(value: f64, expected: f64, tolerance: f64) {
     assert!((value - expected).abs() <= tolerance, "{value}, not {expected}");
 }
 

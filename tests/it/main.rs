@@ -9,6 +9,7 @@ mod known_logs;
 mod options;
 mod properties;
 mod schema;
+mod stop_list_pages;
 mod stop_lists;
 mod tagged;
 mod tidy;

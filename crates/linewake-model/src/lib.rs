@@ -21,4 +21,4 @@ mod parse;
 mod schema;
 
 pub use parse::{Checked, check, digest, digest_of, parse, spec_of, to_json};
-pub use schema::schema;
+pub use schema::{schema, schema_of};

@@ -1,15 +1,21 @@
 //! The JSON Schema of the model file, made from the types that read it.
 
 use crate::spec::line::LineSpec;
-use schemars::Schema;
 use schemars::generate::SchemaSettings;
 use schemars::transform::{Transform, transform_subschemas};
+use schemars::{JsonSchema, Schema};
 
 /// The JSON Schema (draft 2020-12) of the model file, for editors that complete and check while one types.
 #[must_use]
 pub fn schema() -> String {
+    schema_of::<LineSpec>()
+}
+
+/// The JSON Schema of any file of ours, in the same form.
+#[must_use]
+pub fn schema_of<T: JsonSchema>() -> String {
     let settings = SchemaSettings::draft2020_12().with_transform(ForEditors);
-    let schema = settings.into_generator().into_root_schema_for::<LineSpec>();
+    let schema = settings.into_generator().into_root_schema_for::<T>();
     let mut text = serde_json::to_string_pretty(&schema).unwrap_or_default();
     text.push('\n');
     text

@@ -93,6 +93,12 @@ impl std::error::Error for StopListProblem {
     }
 }
 
+/// The JSON Schema (draft 2020-12) of the mapping file, for editors that complete and check while one types.
+#[must_use]
+pub fn schema() -> String {
+    linewake_model::schema_of::<spec::MappingSpec>()
+}
+
 /// Reads a stop list, and the counts if they stand in a file of their own; plain or gzip.
 ///
 /// # Errors
