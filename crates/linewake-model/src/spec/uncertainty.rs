@@ -13,7 +13,7 @@ spec_object! {
     /// How far a value of the model may be from the truth: it lies anywhere within its range, each value of the range as
     /// likely as any other. Either `relative` or `plus_minus` is given.
     pub struct UncertaintySpec {
-        /// Path of the value, as in "stations[former].stops[web tracking].duration"; of a distribution as a whole, all its
+        /// Path of the value, as in `stations[former].stops[web tracking].duration`; of a distribution as a whole, all its
         /// values move in proportion.
         pub path: String,
         /// Half of the range as a share of the value.
