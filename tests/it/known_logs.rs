@@ -7,8 +7,10 @@ use linewake_kpi::accumulator::Accumulator;
 use linewake_kpi::convention::{Conventions, PlannedStops};
 use linewake_kpi::iso22400::IsoElements;
 use linewake_kpi::result::{CauseKind, ShiftResult};
-use linewake_log::event::EventSink;
+use linewake_log::event::{Detail, EventSink};
+use linewake_log::reader::LogReader;
 use linewake_log::stop_list::{self, Mapping, StopList};
+use linewake_log::writer::LogWriter;
 
 /// A list in one text: what is read, and how.
 pub(crate) fn read(mapping: &str, list: &str, counts: Option<&str>) -> StopList {
@@ -20,16 +22,28 @@ pub(crate) fn read(mapping: &str, list: &str, counts: Option<&str>) -> StopList 
     stop_list::read(&mapping, list.as_bytes(), counts).unwrap_or_else(|problem| panic!("{problem}"))
 }
 
-/// The result of each shift; none has a doubt, and the ledger of each closes.
+/// The result of each shift; none has a doubt, the ledger of each closes, and so does that of its log once written and
+/// read again.
 pub(crate) fn results(list: &StopList, conventions: Conventions) -> Vec<ShiftResult> {
     let result = |shift: &stop_list::StopListShift| {
         let mut accumulator = Accumulator::new(&shift.header).under(conventions);
+        let mut log = LogWriter::new(Vec::new(), &shift.header, Detail::States);
         for event in &shift.events {
             accumulator.record(event);
+            log.record(event);
         }
         let result = accumulator.finish();
         assert_eq!(result.doubts, vec![], "{}", shift.name);
-        assert!(result.ledger.residual_packs().abs() < 1e-6, "{}", result.ledger.residual_packs());
+        let residual = result.ledger.residual_packs();
+        assert!(residual.abs() < 1e-9 * result.ledger.design_packs.max(1e3), "{residual}");
+
+        let bytes = log.finish().expect("a log");
+        let log = LogReader::new(bytes.as_slice()).unwrap_or_else(|error| panic!("{error}"));
+        let mut again = Accumulator::new(log.header()).under(conventions);
+        for event in log {
+            again.record(&event.unwrap_or_else(|error| panic!("{error}")));
+        }
+        assert_eq!(again.finish(), result, "{}", shift.name);
         result
     };
     list.shifts.iter().map(result).collect()

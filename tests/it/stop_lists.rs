@@ -8,6 +8,7 @@ use linewake_log::stop_list::{self, ListFile, Mapping};
 use std::collections::BTreeSet;
 
 mod any_bytes;
+mod beside_model;
 
 /// Three shifts a day, none from 22:00 to 23:00; the slicer and the boxer have a belt each that the list calls "Band".
 pub(crate) const MAPPING: &str = r#"{

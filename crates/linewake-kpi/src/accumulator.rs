@@ -11,7 +11,6 @@ use crate::ledger;
 use crate::result::{Doubt, ShiftResult};
 use crate::state_clocks::{EndedStop, StateClocks};
 use linewake_log::event::{Counter, Detail, Event, EventKind, EventSink, StationState};
-use linewake_log::facts::kind;
 use linewake_log::header::{LineFacts, LogHeader};
 use linewake_model::stop::Reason;
 use linewake_model::time::{MICROS_PER_SECOND, Moment};
@@ -63,14 +62,13 @@ impl Accumulator {
         let stations = facts.stations.len();
         let constraint = usize::from(facts.constraint);
         let good_after = usize::from(facts.good_after);
-        let former = facts.stations.iter().position(|station| station.kind == kind::FORMER);
         Self {
             facts: facts.clone(),
             conventions: Conventions::default(),
             warm_up,
             constraint,
             good_after,
-            total_at: former.unwrap_or(constraint).min(good_after),
+            total_at: usize::from(facts.total_at()),
             clocks: StateClocks::new(stations, facts.short_stop_limit),
             interruptions: vec![Interruptions::new(facts.short_stop_limit); stations],
             attribution: Attribution::new(facts),
