@@ -156,6 +156,18 @@ fn content(station_index: usize) -> ContentLine {
     }
 }
 
+/// Good packs every four minutes; none while the case packer stands still.
+fn output(stops: &[Stop]) -> OutputLine {
+    const EACH: usize = 6;
+    let last = STATIONS.len() - 1;
+    let packs = (0..CELLS / EACH).map(|place| {
+        let cells = EACH * place..EACH * (place + 1);
+        let running = cells.filter(|cell| state(stops, last, *cell).0 == BandState::Running);
+        65 * running.count() as u64
+    });
+    OutputLine { cell: Span(EACH as u64 * CELL_S * 1_000_000), design_packs: 416.0, cells: packs.collect() }
+}
+
 /// The shift.
 pub(super) fn timeline(reasons: usize) -> ShiftTimeline {
     let stops = stops(reasons);
@@ -177,7 +189,7 @@ pub(super) fn timeline(reasons: usize) -> ShiftTimeline {
         stations,
         stations_left_out: 0,
         contents: [2, 9].map(content).to_vec(),
-        output: OutputLine::default(),
+        output: output(&stops),
         wake,
     }
 }
@@ -187,7 +199,9 @@ pub(super) fn with_times(place: usize, machine: MachineSummary) -> MachineSummar
     let mut scatter = Scatter(place as u64 + 1);
     if machine.oee.is_none() {
         let mut times = ContentTimes::default();
-        (0..400).for_each(|_| times.add((scatter.below(40) + scatter.below(24)) as u32, Span(40_000_000)));
+        (0..400).for_each(|_| {
+            times.add((scatter.below(40) + scatter.below(24)).min(60) as u32, Span(40_000_000))
+        });
         times.add(0, Span(3_000_000_000));
         return MachineSummary { content_times: Some(times), ..machine };
     }

@@ -11,7 +11,7 @@ use super::time_axis::TimeAxis;
 use crate::bars::{NARROW, WIDE};
 use crate::canvas::{Anchor, Canvas, Drawing, Lettering, shortened, wrapped};
 use crate::number;
-use crate::style::{IDLE, LINE, WAKE};
+use crate::style::{Fill, IDLE, LINE, WAKE};
 use crate::wording;
 use linewake_kpi::summary::Summary;
 use linewake_kpi::timeline::{BandState, ShiftTimeline, Wake};
@@ -20,6 +20,8 @@ use row::{Row, STRIP, rows};
 
 const BODY: Lettering = Lettering::BODY;
 const SMALL: Lettering = Lettering::SMALL;
+/// Height of the columns of good packs.
+const OUTPUT: f64 = 30.0;
 /// Time that is shown before and after the longest stop in the figure around it.
 const AROUND: Span = Span(600_000_000);
 
@@ -38,11 +40,17 @@ pub(crate) fn bands(summary: &Summary) -> Option<Figure> {
         0 => String::new(),
         many => format!(" {many} stations are not drawn."),
     };
+    let output = if timeline.output.cells.is_empty() {
+        String::new()
+    } else {
+        let cell = number::duration(timeline.output.cell.seconds());
+        format!(" At the foot, good packs every {cell}; the dashed line is the design rate.")
+    };
     let caption = format!(
         "Product flows down the page. A mark above the middle line of a station: it starves, nothing comes from above; \
          below: it is blocked, there is no room further down; over the whole height: it is stopped. Belts and tables \
          show their content against their capacity.{shaded} What is shorter than {} is drawn as one with its \
-         neighbours.{left_out}",
+         neighbours.{output}{left_out}",
         number::duration(timeline.pixel.seconds())
     );
     let view = View { timeline, from: timeline.start, to: timeline.end, close: false };
@@ -149,6 +157,8 @@ impl View<'_> {
             });
             bottom += height;
         }
+        let output_top = bottom;
+        bottom += self.output_height(is_wide);
         if is_wide {
             layout.axis().grid(&mut canvas, y, bottom);
         }
@@ -162,8 +172,57 @@ impl View<'_> {
             layout.letter(&mut canvas, row, *strip);
         }
         self.draw_front(&mut canvas, &layout, &rows, &strips);
+        self.draw_output(&mut canvas, &layout, output_top, bottom);
         let axis = layout.axis().draw(&mut canvas, bottom);
         canvas.finish(bottom + axis, title, description)
+    }
+
+    fn has_output(self) -> bool {
+        let output = &self.timeline.output;
+        !output.cells.is_empty() && output.cell > Span::ZERO
+    }
+
+    fn output_height(self, is_wide: bool) -> f64 {
+        match self.has_output() {
+            true => OUTPUT + if is_wide { 14.0 } else { 32.0 },
+            false => 0.0,
+        }
+    }
+
+    /// Good packs at the foot, as columns against the design rate: what the line makes of it all.
+    fn draw_output(self, canvas: &mut Canvas, layout: &Layout<'_>, top: f64, bottom: f64) {
+        if !self.has_output() {
+            return;
+        }
+        let output = &self.timeline.output;
+        let cells = output.cells.iter().enumerate().map(|(place, packs)| {
+            let start = self.timeline.start + Span(output.cell.0.saturating_mul(place as u64));
+            let end = (start + output.cell).min(self.timeline.end);
+            // The last one may be shorter: drawn at its rate.
+            let part = end.since(start).seconds() / output.cell.seconds();
+            (start, end, if part > 0.0 { *packs as f64 / part } else { 0.0 })
+        });
+        let cells: Vec<(Moment, Moment, f64)> = cells.collect();
+        let most = cells.iter().map(|cell| cell.2).fold(output.design_packs, f64::max).max(1e-9);
+        let columns = cells.iter().filter_map(|(start, end, packs)| {
+            let (from, to) = (layout.at(*start), layout.at(*end));
+            let height = packs / most * OUTPUT;
+            (to > from)
+                .then(|| (from, bottom - height, to - from - if to - from > 4.0 { 0.5 } else { 0.0 }, height))
+        });
+        canvas.marks(&columns.collect::<Vec<_>>(), Fill::Kept.ink());
+        let design = bottom - output.design_packs / most * OUTPUT;
+        canvas.polyline(&[(layout.left, design), (layout.right, design)], LINE, 1.0, "5 3");
+        if layout.is_wide {
+            let middle = bottom - OUTPUT / 2.0;
+            canvas.text(layout.label_width, middle + 4.0, Anchor::End, BODY, "good packs");
+            if layout.note_width > 0.0 {
+                let note = shortened("dashed: design rate", SMALL, layout.note_width);
+                canvas.text(layout.right + 10.0, middle + 4.0, Anchor::Start, SMALL, &note);
+            }
+        } else {
+            canvas.text(0.0, top + 14.0, Anchor::Start, BODY, "good packs");
+        }
     }
 
     /// The shaded area from where each station began to wait to where it worked again.

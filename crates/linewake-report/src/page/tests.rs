@@ -345,6 +345,22 @@ fn figures_are_named_told_in_words_and_not_overdrawn() {
     }
 }
 
+/// The picture of a figure has two pixels for each of its own, in both directions.
+#[test]
+fn every_figure_becomes_a_png() {
+    for (name, svg) in crate::charts(&example::report(3)) {
+        let png = crate::png(&svg).unwrap();
+        assert!(png.starts_with(b"\x89PNG\r\n\x1a\n"), "{name}");
+        let pixels = |from: usize| f64::from(u32::from_be_bytes(png[from..from + 4].try_into().unwrap()));
+        let length = |attribute: &str| {
+            let rest = svg.split_once(&format!(" {attribute}=\"")).unwrap().1;
+            rest.split('"').next().unwrap().parse::<f64>().unwrap()
+        };
+        assert!((pixels(16) - 2.0 * length("width")).abs() < 1.0, "{name}");
+        assert!((pixels(20) - 2.0 * length("height")).abs() < 1.0, "{name}");
+    }
+}
+
 /// One station of the Pareto is shown at a time; the first, all stations, is what a page shows at once and paper has.
 #[test]
 fn pareto_has_a_choice_by_station() {
