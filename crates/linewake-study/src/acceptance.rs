@@ -379,3 +379,6 @@ fn methods() -> Vec<Method> {
         ),
     ]
 }
+
+#[cfg(test)]
+mod tests;

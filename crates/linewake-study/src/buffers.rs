@@ -346,3 +346,6 @@ fn smallest(points: &[CurvePoint], share: f64) -> Option<SmallestCapacity> {
         is_smallest_tried: points.iter().find(above_zero).is_some_and(|first| first.value == found.value),
     })
 }
+
+#[cfg(test)]
+mod tests;

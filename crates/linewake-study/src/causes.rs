@@ -11,7 +11,7 @@ use linewake_stats::distribution::Distribution;
 
 /// A speed limit is lifted by making the machine so many times as fast: not infinitely, so that a line of which it is the
 /// only limit still takes time.
-pub(crate) const FASTER: f64 = 100.0;
+pub(crate) const FASTER: f64 = 10.0;
 
 /// A cause that can be switched off.
 #[derive(Clone, Debug)]

@@ -155,3 +155,6 @@ fn p_value(apart: &[f64]) -> Option<f64> {
     }
     Some((2.0 * student_t_tail((estimate.mean / error).abs(), (estimate.n - 1) as f64)).min(1.0))
 }
+
+#[cfg(test)]
+mod tests;

@@ -149,3 +149,6 @@ impl Study for CrewStudy {
         })
     }
 }
+
+#[cfg(test)]
+mod tests;

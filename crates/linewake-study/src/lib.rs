@@ -30,3 +30,6 @@ pub mod sensitivity;
 pub mod split;
 pub mod study;
 pub mod summarise;
+
+#[cfg(test)]
+mod testing;

@@ -184,3 +184,6 @@ impl Study for LossesStudy {
         })
     }
 }
+
+#[cfg(test)]
+mod tests;

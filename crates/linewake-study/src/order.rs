@@ -141,3 +141,6 @@ impl Study for OrderStudy {
         })
     }
 }
+
+#[cfg(test)]
+mod tests;

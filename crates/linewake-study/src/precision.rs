@@ -263,3 +263,6 @@ pub fn warm_up_method() -> Method {
             .to_owned(),
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -194,3 +194,6 @@ impl Study for ScopeStudy {
         })
     }
 }
+
+#[cfg(test)]
+mod tests;

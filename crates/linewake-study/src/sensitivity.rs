@@ -225,13 +225,4 @@ fn in_words(path: &str, station: Option<&str>) -> String {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::in_words;
-
-    #[test]
-    fn paths_in_words() {
-        let path = "stations[former].stops[web tracking].after.running_time";
-        assert_eq!(in_words(path, Some("former")), "former: web tracking, after, running time");
-        assert_eq!(in_words("crew.operators", None), "crew, operators");
-    }
-}
+mod tests;
