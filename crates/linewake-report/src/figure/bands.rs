@@ -207,8 +207,8 @@ impl View<'_> {
         let columns = cells.iter().filter_map(|(start, end, packs)| {
             let (from, to) = (layout.at(*start), layout.at(*end));
             let height = packs / most * OUTPUT;
-            (to > from)
-                .then(|| (from, bottom - height, to - from - if to - from > 4.0 { 0.5 } else { 0.0 }, height))
+            let gap = if to - from > 4.0 { 0.5 } else { 0.0 };
+            (to > from).then_some((from, bottom - height, to - from - gap, height))
         });
         canvas.marks(&columns.collect::<Vec<_>>(), Fill::Kept.ink());
         let design = bottom - output.design_packs / most * OUTPUT;
