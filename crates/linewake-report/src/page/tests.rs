@@ -345,6 +345,15 @@ fn figures_are_named_told_in_words_and_not_overdrawn() {
     }
 }
 
+#[test]
+fn the_page_of_figures_names_every_one() {
+    let page = include_str!("../../../../docs/reference/figures.md");
+    for (name, _) in crate::charts(&example::report(3)) {
+        let stem = name.trim_end_matches(".svg").replace("new-rolls", "START").replace("long-run", "START");
+        assert!(page.contains(&format!("\n| {stem} |")), "{stem}");
+    }
+}
+
 /// The picture of a figure has two pixels for each of its own, in both directions.
 #[test]
 fn every_figure_becomes_a_png() {
