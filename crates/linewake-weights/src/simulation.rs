@@ -245,9 +245,9 @@ impl Lot {
             sum += Leaving::of_normal(*mean_g, self.sd_g, &self.gate).map_or(0.0, |leaving| leaving.passed);
             *up_to = sum;
         }
-        for (_, up_to) in &mut self.batches {
+        for (place, (_, up_to)) in self.batches.iter_mut().enumerate() {
             // A lot of batches of which nothing leaves: take them evenly, each pack is then drawn at the limit.
-            *up_to = if sum > 0.0 { *up_to / sum } else { 1.0 };
+            *up_to = if sum > 0.0 { *up_to / sum } else { (place + 1) as f64 / number as f64 };
         }
     }
 

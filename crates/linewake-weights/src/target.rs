@@ -3,6 +3,7 @@
 use crate::giveaway::Giveaway;
 use crate::lot_test::LotTest;
 use crate::packs::{Gate, Leaving, Packs, PacksError};
+use crate::regime::{Limits, to_micrograms};
 use crate::simulation::{Makeup, SimulationError};
 use core::fmt;
 use linewake_stats::stream::Streams;
@@ -73,8 +74,12 @@ pub struct Case<'a> {
     pub packs: Packs,
     /// Checkweigher.
     pub gate: Gate,
-    /// Test of a lot.
-    pub test: &'a LotTest,
+    /// Nominal quantity and limits.
+    pub limits: &'a Limits,
+    /// Allowance for moisture in grams, by which reference and limits are lowered; 0 where there is none.
+    pub allowance_g: f64,
+    /// Test of a lot; none for a regime without one.
+    pub test: Option<&'a LotTest>,
     /// What a lot is made of.
     pub makeup: Makeup,
     /// Tests simulated at each target for the probability that a lot passes.
@@ -114,6 +119,8 @@ pub enum TargetError {
     NoPromise,
     /// T2 is asked for, but the regime has none.
     NoSecondLimit,
+    /// The probability that a lot passes is asked for, but there is no test of lots.
+    NoTest,
     /// No target of the range keeps all promises; the first that is broken at the top is named.
     Unreachable {
         /// Highest target in grams.
@@ -139,6 +146,12 @@ impl fmt::Display for TargetError {
             Self::Level(value) => write!(f, "a level is {value}; levels lie between 0 and 1"),
             Self::NoPromise => write!(f, "nothing is promised, so any target would do; state a level"),
             Self::NoSecondLimit => write!(f, "a share below T2 is asked for, but the regime has no T2"),
+            Self::NoTest => {
+                write!(
+                    f,
+                    "a probability that a lot passes is asked for, but there is no test of lots; name a plan"
+                )
+            }
             Self::Unreachable { high, broken, value } => {
                 write!(
                     f,
@@ -178,24 +191,47 @@ pub struct CurvePoint {
     pub below_t2: f64,
 }
 
+/// Points of the grids on which a target is looked for, one after the other.
+const GRIDS: [u64; 2] = [24, 240];
+
 impl Case<'_> {
+    fn reference_g(&self) -> f64 {
+        self.limits.nominal_g - self.allowance_g
+    }
+
+    fn t1_g(&self) -> f64 {
+        self.limits.t1_g - self.allowance_g
+    }
+
+    fn t2_g(&self) -> Option<f64> {
+        self.limits.t2_g.map(|limit| limit - self.allowance_g)
+    }
+
+    fn check(&self, levels: &Levels) -> Result<(), TargetError> {
+        let shares = [levels.below_t1, levels.below_t2, levels.lot_passes, levels.rejected];
+        if let Some(level) = shares.into_iter().flatten().find(|level| !(0.0..=1.0).contains(level)) {
+            return Err(TargetError::Level(level));
+        }
+        if *levels == Levels::default() {
+            return Err(TargetError::NoPromise);
+        }
+        if levels.below_t2.is_some() && self.limits.t2_g.is_none() {
+            return Err(TargetError::NoSecondLimit);
+        }
+        if levels.lot_passes.is_some() && self.test.is_none() { Err(TargetError::NoTest) } else { Ok(()) }
+    }
+
     /// Every promise at one target.
     ///
     /// # Errors
     /// Levels that are none, or figures with which nothing can be simulated.
     pub fn kept(&self, target_g: f64, levels: &Levels) -> Result<Vec<Kept>, TargetError> {
-        for level in
-            [levels.below_t1, levels.below_t2, levels.lot_passes, levels.rejected].into_iter().flatten()
-        {
-            if !(0.0..=1.0).contains(&level) {
-                return Err(TargetError::Level(level));
-            }
-        }
+        self.check(levels)?;
         let packs = self.packs.with_mean(target_g);
         let leaving = Leaving::of(&packs, &self.gate)?;
         let mut kept = Vec::new();
         if levels.mean_at_least_reference {
-            let (value, level) = (leaving.leaving_mean_g, self.test.reference_g());
+            let (value, level) = (leaving.leaving_mean_g, self.reference_g());
             kept.push(Kept {
                 promise: Promise::Mean,
                 value,
@@ -208,18 +244,18 @@ impl Case<'_> {
             kept.push(Kept { promise, value, half_width: 0.0, level, holds: value <= level });
         };
         if let Some(level) = levels.below_t1 {
-            at_most(Promise::BelowT1, leaving.share_below(self.test.t1_g()), level);
+            at_most(Promise::BelowT1, leaving.share_below(self.t1_g()), level);
         }
         if let Some(level) = levels.below_t2 {
-            let limit = self.test.t2_g().ok_or(TargetError::NoSecondLimit)?;
+            let limit = self.t2_g().ok_or(TargetError::NoSecondLimit)?;
             at_most(Promise::BelowT2, leaving.share_below(limit), level);
         }
         if let Some(level) = levels.rejected {
             at_most(Promise::Rejected, leaving.rejected_low + leaving.rejected_high, level);
         }
         if let Some(level) = levels.lot_passes {
-            let share =
-                self.test.simulate(&packs, &self.gate, self.makeup, self.tests, &self.streams)?.passed;
+            let test = self.test.ok_or(TargetError::NoTest)?;
+            let share = test.simulate(&packs, &self.gate, self.makeup, self.tests, &self.streams)?.passed;
             kept.push(Kept {
                 promise: Promise::LotPasses,
                 value: share.value(),
@@ -228,14 +264,15 @@ impl Case<'_> {
                 holds: share.value() >= level,
             });
         }
-        if kept.is_empty() { Err(TargetError::NoPromise) } else { Ok(kept) }
+        Ok(kept)
     }
 
     /// The smallest target in [low, high], in whole steps, at which all promises are kept.
     ///
     /// All promises but that of rejects get better as the target rises, so halving finds the edge of what is kept; an upper
-    /// reject limit breaks that order. So the search first looks for a target that keeps everything on a coarse
-    /// grid, from below, halves the step between it and the last that does not, and then looks at targets above.
+    /// reject limit breaks that order. So the search first looks for a target that keeps everything on a grid, from
+    /// below, coarse and then fine (24 and 240 points of the range), halves the step between it and the last that does
+    /// not, and then looks at targets above. A window of kept targets narrower than the grid may be missed.
     ///
     /// # Errors
     /// A range or level that is none, figures with which nothing can be simulated, or no target in the range.
@@ -245,17 +282,27 @@ impl Case<'_> {
         step_g: f64,
         levels: &Levels,
     ) -> Result<SmallestTarget, TargetError> {
-        const COARSE: u64 = 24;
         let (low, high) = range_g;
-        let steps = libm::floor((high - low) / step_g + 1e-9);
+        let first = libm::ceil(low / step_g - 1e-9);
+        let steps = libm::floor(high / step_g + 1e-9) - first;
         if !(step_g > 0.0 && high > low && (1.0..1e9).contains(&steps)) {
             return Err(TargetError::Range { low, high, step: step_g });
         }
         let steps = steps as u64;
-        let first = libm::ceil(low / step_g - 1e-9);
-        let at = |step: u64| (first + step as f64) * step_g;
+        self.check(levels)?;
+        let at = |step: u64| to_micrograms((first + step as f64) * step_g);
+        // What is computed comes first: tests are simulated only where all the rest is kept.
+        let computed = Levels { lot_passes: None, ..*levels };
         let judge = |step: u64| -> Result<(bool, Vec<Kept>), TargetError> {
-            match self.kept(at(step), levels) {
+            let kept =
+                if computed == Levels::default() { Ok(Vec::new()) } else { self.kept(at(step), &computed) };
+            let kept = match kept {
+                Ok(kept) if levels.lot_passes.is_some() && kept.iter().all(|one| one.holds) => {
+                    self.kept(at(step), levels)
+                }
+                other => other,
+            };
+            match kept {
                 Ok(kept) => Ok((kept.iter().all(|one| one.holds), kept)),
                 // A weigher that lets nothing through keeps no promise; another target may.
                 Err(TargetError::Simulation(SimulationError::Packs(PacksError::NothingLeaves))) => {
@@ -264,19 +311,24 @@ impl Case<'_> {
                 Err(error) => Err(error),
             }
         };
-        let stride = (steps / COARSE).max(1);
         let mut below = None;
         let mut found = None;
         let mut last = Vec::new();
-        let grid =
-            (0..=steps).step_by(stride as usize).chain((!steps.is_multiple_of(stride)).then_some(steps));
-        for step in grid {
-            let (holds, kept) = judge(step)?;
-            if holds {
-                found = Some((step, kept));
+        for points in GRIDS {
+            let stride = (steps / points).max(1);
+            let end = (!steps.is_multiple_of(stride)).then_some(steps);
+            below = None;
+            for step in (0..=steps).step_by(stride as usize).chain(end) {
+                let (holds, kept) = judge(step)?;
+                if holds {
+                    found = Some((step, kept));
+                    break;
+                }
+                (below, last) = (Some(step), kept);
+            }
+            if found.is_some() || stride == 1 {
                 break;
             }
-            (below, last) = (Some(step), kept);
         }
         let Some((mut step, mut kept)) = found else {
             let broken = last.iter().find(|one| !one.holds);
@@ -292,7 +344,10 @@ impl Case<'_> {
             if holds { (step, kept) = (middle, there) } else { below = Some(middle) }
         }
         let binding = match below {
-            Some(under) => judge(under)?.1.iter().filter(|one| !one.holds).map(|one| one.promise).collect(),
+            Some(under) => match self.kept(at(under), levels) {
+                Ok(kept) => kept.iter().filter(|one| !one.holds).map(|one| one.promise).collect(),
+                Err(_) => Vec::new(),
+            },
             None => Vec::new(),
         };
         let mut broken_above_g = Vec::new();
@@ -322,9 +377,9 @@ impl Case<'_> {
             };
             points.push(CurvePoint {
                 target_g,
-                giveaway: Giveaway::of(&packs, &self.gate, self.test.reference_g())?,
-                below_t1: leaving.share_below(self.test.t1_g()),
-                below_t2: self.test.t2_g().map_or(0.0, |limit| leaving.share_below(limit)),
+                giveaway: Giveaway::of(&packs, &self.gate, self.reference_g())?,
+                below_t1: leaving.share_below(self.t1_g()),
+                below_t2: self.t2_g().map_or(0.0, |limit| leaving.share_below(limit)),
             });
         }
         Ok(points)

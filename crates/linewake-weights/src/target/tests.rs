@@ -11,7 +11,9 @@ fn with_case<T>(gate: Gate, look: impl FnOnce(&Case<'_>) -> T) -> T {
     look(&Case {
         packs: PACKS,
         gate,
-        test: &test,
+        limits: &test.limits,
+        allowance_g: 0.0,
+        test: Some(&test),
         makeup: Makeup::Batches(6),
         tests: 2_000,
         streams: Streams::new(1, 0),
@@ -88,6 +90,24 @@ fn promises_that_break_again_above_are_told() {
     });
 }
 
+/// A window of 0.35 g between too many light and too many heavy packs, in a range of 50 g: the fine grid finds it.
+#[test]
+fn a_narrow_window_is_found() {
+    with_case(Gate { sd_g: 0.0, bias_g: 0.0, low_g: Some(495.0), high_g: Some(515.0) }, |case| {
+        let packs = Packs { mean_g: 0.0, sd_within_g: 4.0, sd_between_g: 0.0 };
+        let case = Case { packs, ..*case };
+        let least = 2.0 * linewake_stats::distribution::normal::normal_cdf(-2.5);
+        let levels = Levels { rejected: Some(least * 1.02), ..Levels::default() };
+        let found = case.smallest_target((480.03, 530.0), 0.01, &levels).unwrap();
+        assert!(
+            found.target_g < 505.0 && found.target_g > 504.6 && !found.broken_above_g.is_empty(),
+            "{found:?}"
+        );
+        assert!(case.kept(found.target_g, &levels).unwrap()[0].holds);
+        assert!(!case.kept(found.target_g - 0.01, &levels).unwrap()[0].holds);
+    });
+}
+
 #[test]
 fn promises_that_cannot_be_kept_are_named() {
     with_case(Gate::none(), |case| {
@@ -104,9 +124,30 @@ fn promises_that_cannot_be_kept_are_named() {
     let us = Regime::nist_hb133();
     let test = us.lot_test("usda", "category-b", 500.0, LabelUnit::Gram, 6000).unwrap();
     with_case(Gate::none(), |case| {
-        let case = Case { test: &test, ..*case };
+        let case = Case { limits: &test.limits, test: Some(&test), ..*case };
         let levels = Levels { below_t2: Some(1e-4), ..Levels::default() };
         assert_eq!(case.kept(500.0, &levels), Err(TargetError::NoSecondLimit));
+    });
+}
+
+/// A minimum weight has no test of lots: the target is the nominal quantity and 3.72 standard deviations (1 in 10,000).
+#[test]
+fn a_minimum_weight_needs_no_test() {
+    let limits = Regime::minimum_weight().limits("none", 500.0, LabelUnit::Gram).unwrap();
+    with_case(Gate::none(), |case| {
+        let case = Case { limits: &limits, test: None, ..*case };
+        let levels = Levels { below_t1: Some(1e-4), ..Levels::default() };
+        let found = case.smallest_target((500.0, 540.0), 0.01, &levels).unwrap();
+        assert!((found.target_g - (500.0 + 3.719_016 * 6.5)).abs() < 0.01, "{}", found.target_g);
+        let levels = Levels { lot_passes: Some(0.99), ..levels };
+        assert_eq!(case.smallest_target((500.0, 540.0), 0.01, &levels), Err(TargetError::NoTest));
+    });
+    // An allowance lowers what is to be met.
+    with_case(Gate::none(), |case| {
+        let case = Case { allowance_g: 10.0, ..*case };
+        let levels = Levels { mean_at_least_reference: true, ..Levels::default() };
+        let found = case.smallest_target((480.0, 520.0), 0.01, &levels).unwrap();
+        assert!((found.target_g - 490.0).abs() < 1e-9, "{}", found.target_g);
     });
 }
 
