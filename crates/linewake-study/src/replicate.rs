@@ -7,6 +7,7 @@ use linewake_engine::plan::RunPlan;
 use linewake_kpi::accumulator::Accumulator;
 use linewake_kpi::convention::Conventions;
 use linewake_kpi::result::ShiftResult;
+use linewake_kpi::timeline::{ShiftTimeline, Timeline};
 use linewake_model::line::Line;
 use rayon::ThreadPool;
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
@@ -166,6 +167,15 @@ pub fn run_once(
     let mut accumulator = Accumulator::new(&header).under(conventions);
     linewake_engine::run(line, plan, seed, replication, &mut accumulator);
     accumulator.finish()
+}
+
+/// Runs the line once and draws up what happened when: the same luck as that replication of [`replicate`].
+#[must_use]
+pub fn timeline(line: &Line, plan: &RunPlan, seed: u64, replication: u64) -> ShiftTimeline {
+    let header = linewake_engine::header(line, plan, seed, replication);
+    let mut timeline = Timeline::new(&header);
+    linewake_engine::run(line, plan, seed, replication, &mut timeline);
+    timeline.finish()
 }
 
 #[cfg(test)]

@@ -20,7 +20,7 @@ use linewake_model::facts::{FigureKind, OutputFigure, OutputFigures, facts};
 use linewake_model::line::Line;
 use linewake_model::time::{Moment, Span};
 use linewake_report::input::{AnalyticFigure, ModelIdentity, PlanFacts, RunReport};
-use linewake_study::replicate::{Workers, replicate};
+use linewake_study::replicate::{Workers, replicate, timeline};
 use linewake_study::summarise::summarise;
 use std::fs::File;
 use std::io::{self, Write};
@@ -119,8 +119,10 @@ fn simulate(
     let summary = |plan: &RunPlan, start| -> Result<Summary, Failure> {
         let done = || progress.step();
         let shifts = replicate(line, plan, conventions(options), seed, options.shifts, &workers, &done)?;
-        summarise(&LineFacts::of(line), plan.warm_up.since(Moment::ZERO), start, &shifts)
-            .ok_or_else(|| Failure::failed("no shift was run", "ask for at least one with --shifts"))
+        let summary = summarise(&LineFacts::of(line), plan.warm_up.since(Moment::ZERO), start, &shifts)
+            .ok_or_else(|| Failure::failed("no shift was run", "ask for at least one with --shifts"))?;
+        // The first shift over time: its log, if one is written, gives the same.
+        Ok(Summary { timeline: Some(timeline(line, plan, seed, 0)), ..summary })
     };
     let new_rolls = summary(&plans.new_rolls, StartKind::NewRolls)?;
     let long_run = summary(&plans.long_run, StartKind::LongRun)?;

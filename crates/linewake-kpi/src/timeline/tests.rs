@@ -232,6 +232,22 @@ fn assert_holds(line: &LineFacts, events: &[Event]) -> Result<(), TestCaseError>
     let mut accumulator = Accumulator::of(line, Moment::ZERO);
     events.iter().for_each(|event| accumulator.record(event));
     let result = accumulator.finish();
+    // Charges add up to the loss exactly, and so do the interruptions of every machine.
+    let oee = &result.oee;
+    prop_assert_eq!(result.ledger.charged_time() + oee.running, oee.planned_production_time);
+    for station in &result.stations {
+        let Some((states, planned)) = station.states.zip(station.planned_times) else { continue };
+        let interrupted = planned.long_interruption_time + planned.short_interruption_time;
+        prop_assert_eq!(planned.planned_production_time, states.running + interrupted);
+        prop_assert_eq!(planned.planned_production_time + planned.left_out, states.all());
+        let own: Vec<_> = station.stops.iter().filter(|stop| !stop.planned).collect();
+        prop_assert!(
+            own.iter().all(|stop| stop.minor_count <= stop.count && stop.minor_time <= stop.begun_time)
+        );
+        let begun = own.iter().fold(Span::ZERO, |sum, stop| sum + stop.begun_time);
+        prop_assert_eq!(begun, states.stopped());
+        prop_assert!(own.iter().all(|stop| stop.lengths.total() <= stop.count));
+    }
     for station in &shift.stations {
         // Bands cover the whole time without a gap, and their times are those of the accounting.
         let mut at = shift.start;

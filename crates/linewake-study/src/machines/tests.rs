@@ -163,3 +163,37 @@ fn interval_of_a_product_worked_by_hand() {
     assert_eq!(figure(&three, "FPY"), None);
     assert_eq!(figure(&[], "PBT"), None);
 }
+
+/// The picture of a shift and its account are made from the same run: times in each state and good packs agree.
+#[test]
+fn a_shift_over_time_is_the_shift_of_the_account() {
+    for model in models() {
+        let line = linewake_model::parse(model).expect("a shipped model").line;
+        let plan = RunPlan {
+            horizon: Moment::ZERO + Span::from_seconds(5.0 * 3600.0),
+            ..RunPlan::long_run(&line, Span::from_seconds(3600.0))
+        };
+        let shift = run_once(&line, &plan, Conventions::default(), 7, 2);
+        let timeline = crate::replicate::timeline(&line, &plan, 7, 2);
+        assert_eq!((timeline.start, timeline.end), (shift.window_start, shift.window_end));
+        assert_eq!(timeline.replication, Some(2));
+        assert!(timeline.marks() <= linewake_kpi::timeline::MOST_MARKS);
+        assert_eq!(timeline.stations.len(), shift.stations.iter().filter(|it| it.states.is_some()).count());
+        for bands in &timeline.stations {
+            let running = bands.bands.iter().fold(Span::ZERO, |sum, band| sum + band.times.running);
+            let states = shift.stations[bands.station_index].states.expect("it has states");
+            assert_eq!(running, states.running, "{}", bands.station);
+        }
+        assert_eq!(timeline.output.cells.iter().sum::<u64>(), shift.oee.good_packs);
+        for content in &timeline.contents {
+            let length = |it: &linewake_kpi::timeline::ContentCell| it.end.since(it.start).seconds();
+            let mean: f64 =
+                content.cells.iter().map(|it| it.mean_pieces * length(it)).sum::<f64>() / 14_400.0;
+            // The content is known every 10 s, its mean in the account at every instant.
+            let exact = shift.stations[content.station_index].content.and_then(|it| it.mean_pieces);
+            let exact = exact.expect("it is counted");
+            assert!((mean - exact).abs() <= 0.05 * exact + 0.5, "{}: {mean} and {exact}", content.station);
+        }
+        assert!(timeline.wake.is_some(), "something stopped in four hours");
+    }
+}
