@@ -11,6 +11,7 @@ mod counts;
 pub mod definition;
 pub mod histogram;
 mod interruptions;
+pub mod isa_tr88;
 pub mod iso22400;
 mod ledger;
 pub mod machine;
