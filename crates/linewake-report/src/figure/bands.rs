@@ -43,7 +43,7 @@ pub(crate) fn bands(summary: &Summary) -> Option<Figure> {
     let output = if timeline.output.cells.is_empty() {
         String::new()
     } else {
-        let cell = number::duration(timeline.output.cell.seconds());
+        let cell = length(timeline.output.cell).replace(".0", "");
         format!(" At the foot, good packs every {cell}; the dashed line is the design rate.")
     };
     let caption = format!(
