@@ -70,6 +70,10 @@ impl<'m> Windows<'m> {
     /// A stop makes the shift worked in which it begins, and shifts that it fills from end to end; a planned stop that
     /// is left out makes none worked that it fills.
     pub(crate) fn work_by_stop(&mut self, start: i64, end: i64, left_out: bool) {
+        let known = self.worked.range(..=start).next_back();
+        if known.is_some_and(|(_, window)| end < window.end) {
+            return;
+        }
         for window in self.around(start, end) {
             let begins = window.start <= start && start < window.end;
             let fills = start <= window.start && window.end <= end;
