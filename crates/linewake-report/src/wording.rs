@@ -2,6 +2,7 @@
 
 use crate::number;
 use linewake_kpi::convention::{MinorStops, PlannedStops};
+use linewake_kpi::definition::{KpiDefinition, KpiGroup};
 use linewake_kpi::result::CauseKind;
 use linewake_kpi::summary::{BalancePlace, CauseSummary, StartKind, Summary};
 
@@ -195,6 +196,12 @@ pub(crate) fn upper_first(words: &str) -> String {
     let mut letters = words.chars();
     let first = letters.next().map(|letter| letter.to_uppercase().collect::<String>()).unwrap_or_default();
     format!("{first}{}", letters.as_str())
+}
+
+/// The symbol of a figure, if it has one: where ISO 22400-2 gives none, its key is a name in small letters.
+pub(crate) fn kpi_symbol(kpi: &KpiDefinition) -> Option<&'static str> {
+    let is_key = kpi.symbol.bytes().all(|byte| byte.is_ascii_lowercase() || byte == b'_');
+    (!is_key || !matches!(kpi.group, KpiGroup::IsoKpi)).then_some(kpi.symbol)
 }
 
 /// A convention of minor stops in names: "minor stops: performance".

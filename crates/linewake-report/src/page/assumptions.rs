@@ -5,7 +5,7 @@ use super::headline::notes;
 use crate::input::{AssumptionGroup, RunReport};
 use crate::number;
 use crate::wording;
-use linewake_kpi::definition::KPIS;
+use linewake_kpi::definition::{KPIS, KpiDefinition, KpiGroup};
 use linewake_kpi::summary::StartKind;
 use maud::{Markup, html};
 
@@ -78,7 +78,10 @@ pub(super) fn assumptions(report: &RunReport) -> Section {
                 }
             }
         }
-        @for group in &report.assumptions { (one_group(group)) }
+        @if !report.assumptions.is_empty() {
+            h3 { "What the model says" }
+            div.groups { @for group in &report.assumptions { (one_group(group)) } }
+        }
     };
     Section { id: "assumptions", title: "What was assumed, and how to make it again", body }
 }
@@ -86,7 +89,7 @@ pub(super) fn assumptions(report: &RunReport) -> Section {
 fn one_group(group: &AssumptionGroup) -> Markup {
     html! {
         div {
-            h3 { (group.title) }
+            h4 { (group.title) }
             dl.facts { @for row in &group.rows { dt { (row.what) } dd { (row.value) } } }
         }
     }
@@ -98,20 +101,57 @@ pub(super) fn definitions(report: &RunReport) -> Section {
             "Names follow ISO 22400-2 where it has them. This report makes no claim of conformity with that or any other "
             "standard; where a figure departs from it, it says so."
         }
-        dl.terms {
-            @for kpi in KPIS {
-                div { dt { (kpi.symbol) ", " (kpi.name) @if kpi.unit != "1" { " (" (kpi.unit) ")" } }
-                dd {
-                    code { (kpi.formula) }
-                    @if matches!(kpi.symbol, "A" | "P") {
-                        ", with a short stop limit of " (number::plain(report.main().short_stop_limit_s)) "\u{a0}s"
+        @for group in groups() {
+            @let usual = usual_source(group);
+            h3 { (wording::upper_first(group.words())) }
+            @if let Some(usual) = usual { p.quiet { "Source, unless another is named: " (usual) "." } }
+            dl.terms {
+                @for kpi in KPIS.iter().filter(|kpi| kpi.group == group) {
+                    div {
+                        dt {
+                            (kpi_title(kpi))
+                            @if kpi.unit != "1" { " (" (kpi.unit) ")" }
+                        }
+                        dd {
+                            code { (kpi.formula) }
+                            @if matches!(kpi.symbol, "A" | "P") {
+                                ", with a short stop limit of " (number::plain(report.main().short_stop_limit_s)) "\u{a0}s"
+                            }
+                            ". " (kpi.text)
+                            @if usual != Some(kpi.source) { " " span.quiet { "Source: " (kpi.source) "." } }
+                        }
                     }
-                    ". " (kpi.text) " " span.quiet { "Source: " (kpi.source) "." }
-                } }
+                }
             }
         }
     };
     Section { id: "definitions", title: "What each figure means", body }
+}
+
+/// The groups of definitions, in order.
+fn groups() -> Vec<KpiGroup> {
+    let mut groups: Vec<KpiGroup> = Vec::new();
+    for kpi in KPIS {
+        if !groups.contains(&kpi.group) {
+            groups.push(kpi.group);
+        }
+    }
+    groups
+}
+
+/// The source that most figures of a group share; `None` where no two do.
+fn usual_source(group: KpiGroup) -> Option<&'static str> {
+    let of_group = || KPIS.iter().filter(|kpi| kpi.group == group);
+    let many = |source: &str| of_group().filter(|kpi| kpi.source == source).count();
+    of_group().map(|kpi| kpi.source).max_by_key(|source| many(source)).filter(|source| many(source) > 1)
+}
+
+/// Symbol and name; the name alone of a figure that the standard gives no symbol.
+fn kpi_title(kpi: &KpiDefinition) -> String {
+    match wording::kpi_symbol(kpi) {
+        Some(symbol) => format!("{symbol}, {}", kpi.name),
+        None => kpi.name.to_owned(),
+    }
 }
 
 pub(super) fn cautions(report: &RunReport) -> Section {

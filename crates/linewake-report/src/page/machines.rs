@@ -6,6 +6,7 @@ use crate::number;
 use crate::table::Table;
 use crate::tables;
 use crate::wording;
+use linewake_kpi::definition::NOT_TOLD;
 use linewake_kpi::machine::MeanTime;
 use linewake_kpi::summary::Summary;
 use maud::{Markup, html};
@@ -84,14 +85,28 @@ pub(super) fn iso22400(report: &RunReport) -> Section {
         p {
             "Elements and key performance indicators under the names and symbols of ISO 22400-2, as far as the log tells "
             "them; each is defined under " a href="#definitions" { "What each figure means" } ". Elements are a shift's; "
-            "ratios are sums over sums. Set-up, transport and queuing are not told apart by the log, so what rests on "
-            "them is left away. ± is the " (wording::level(summary)) " interval of the mean."
+            "ratios are sums over sums. ± is the " (wording::level(summary)) " interval of the mean."
         }
         (or_not_told(&of_line, "elements of ISO 22400-2"))
         @if !pages.is_empty() {
-            details open {
+            details {
                 summary { "The same for each machine" }
                 @for page in &pages { (page.html()) }
+            }
+        }
+        details {
+            summary { "What the standard names and the log does not tell" }
+            dl.terms {
+                @for it in NOT_TOLD {
+                    div {
+                        dt { (it.name) }
+                        dd {
+                            @if !it.formula.is_empty() { code { (it.formula) } ". " }
+                            (wording::upper_first(it.why.trim_end_matches('.'))) ". "
+                            span.quiet { "Source: " (it.source) "." }
+                        }
+                    }
+                }
             }
         }
         @for other in report.others() {

@@ -172,7 +172,7 @@ fn mean_time(time: Option<&MeanTime>) -> [Cell; 3] {
         (None, Some(high)) => format!("(at most {})", in_min(high)),
         (None, None) => String::new(),
     };
-    let shown = time.mean_s.map_or_else(|| number::NONE.to_owned(), in_min);
+    let shown = time.mean_s.map_or_else(|| "no stop".to_owned(), in_min);
     let shown = format!("{shown} {ends}").trim_end().to_owned();
     let end = |end: Option<f64>| Cell::maybe(end, |_| String::new());
     let mean = Cell::Figure { value: time.mean_s.unwrap_or(f64::NAN), shown };
@@ -195,13 +195,15 @@ pub(crate) fn iso_line(summary: &Summary) -> Table {
     let rows = summary.iso.iter().filter_map(|kpi| Some((kpi, definition(kpi.symbol)?)));
     let rows = rows.map(|(kpi, definition)| {
         let (unit, [value, half_width]) = iso_cells(kpi, definition.unit);
-        let cells = [Cell::words(kpi.symbol), Cell::words(definition.name), value, half_width];
+        let shown = wording::kpi_symbol(definition).unwrap_or_default().to_owned();
+        let symbol = Cell::Words { raw: kpi.symbol.to_owned(), shown };
+        let cells = [Cell::words(definition.name), symbol, value, half_width];
         let cells = cells.into_iter().chain([unit, Cell::words(definition.formula)]);
         TableRow::of(cells.collect())
     });
     let columns = vec![
+        words("name", "element or KPI"),
         words("symbol", "symbol"),
-        words("name", "name"),
         figures("value", "value"),
         csv_only("half_width"),
         words("unit", "unit"),
@@ -256,11 +258,16 @@ pub(crate) fn iso_pages(summary: &Summary) -> Vec<Table> {
             TableRow { cells: cells.collect(), sum: station.id == summary.constraint }
         });
         let heading = |symbol: &&'static str| {
-            let unit = definition(symbol).map_or("", |definition| shown_unit(definition.unit));
-            figures(symbol, &format!("{symbol}, {unit}"))
+            let (name, unit) = definition(symbol).map_or((*symbol, ""), |definition| {
+                let name = wording::kpi_symbol(definition).unwrap_or(definition.name);
+                (name, if is_of_a_piece(symbol) { definition.unit } else { shown_unit(definition.unit) })
+            });
+            figures(symbol, &format!("{name}, {unit}"))
         };
         let columns = [words("station", "machine")].into_iter().chain(symbols.iter().map(heading)).collect();
-        let caption = format!("{} of each machine", symbols.join(", "));
+        let names = symbols.iter().filter_map(|symbol| definition(symbol));
+        let names: Vec<&str> = names.map(|kpi| wording::kpi_symbol(kpi).unwrap_or(kpi.name)).collect();
+        let caption = format!("{} of each machine", names.join(", "));
         table("iso-machines", summary, &caption, columns, rows.collect())
     };
     symbols.chunks(ACROSS).map(of_symbols).collect()
