@@ -40,12 +40,7 @@ fn families(set: RunSet) -> Vec<Family> {
         family("Coverage of the intervals", coverage::rows(set)),
         family("Samplers", samplers::rows(set)),
         family("Common random numbers", shared_luck::rows(set)),
-        Family {
-            title: "Legal metrology",
-            rows: legal_metrology::rows(set),
-            without_rows: "No rows yet. This is the place of the sampling plans and limits of EU directive 76/211/EEC and \
-                           of NIST Handbook 133, which arrive with the command that uses them.",
-        },
+        family("Legal metrology", legal_metrology::rows(set)),
     ]
 }
 

@@ -64,7 +64,7 @@ How to read it:
 - A simulated value agrees when it lies within the tolerance of the reference table and within four standard errors: for
   some 330 values an error probability of about 3 % for the whole family. A value past three is run once more with the
   next seed and four times the length; both are shown.
-- Families I to L are not simulated lines: their tolerance is their own bound, and where chance has a part the note or the
+- Families I to N are not simulated lines: their tolerance is their own bound, and where chance has a part the note or the
   tolerance gives the probability of missing it by chance alone.
 - Run lengths stand behind each model: replications x time units after a warm-up. Seeds are fixed.
 - A source says whether a figure was read or is from memory. \"computed\" values are exact solutions of a finite Markov

@@ -62,7 +62,7 @@ pub struct SimulatedTests {
     pub count_passed: Share,
     /// Lots whose mean passed.
     pub mean_passed: Share,
-    /// Lots with a pack below T2 in the sample, whether the test asks or not.
+    /// Lots with a pack below T2 among those drawn, whether the test asks or not.
     pub with_pack_below_t2: Share,
 }
 
@@ -184,10 +184,16 @@ impl LotTest {
         let (mut passed, mut count, mut mean, mut below_t2) = (0, 0, 0, 0);
         for test in 0..tests {
             lot.mix(test);
-            for (place, weight) in weights_g.iter_mut().enumerate() {
-                *weight = lot.pack(test * sample + place as u64);
-            }
-            let outcome = self.judged(&weights_g);
+            // A further draw is made only where the one before leaves the count open, as an inspector does.
+            let (mut drawn, mut until) = (0, self.draws[0].sample);
+            let outcome = loop {
+                for place in drawn..until {
+                    weights_g[place as usize] = lot.pack(test * sample + place);
+                }
+                let outcome = self.judged(&weights_g[..until as usize]);
+                let Verdict::DrawMore { total } = outcome.counted.verdict else { break outcome };
+                (drawn, until) = (until, total);
+            };
             passed += u64::from(outcome.verdict == Verdict::Accepted);
             count += u64::from(outcome.counted.verdict == Verdict::Accepted);
             mean += u64::from(outcome.mean.is_none_or(|mean| mean.passes));
@@ -208,12 +214,21 @@ struct Lot {
     sd_g: f64,
     sd_between_g: f64,
     gate: Gate,
-    /// Means of the batches, and the share of leaving packs up to and with each.
-    batches: Vec<(f64, f64)>,
+    batches: Vec<Batch>,
     shift: IndexedStream,
     batch: IndexedStream,
     reading: IndexedStream,
     truth: IndexedStream,
+}
+
+/// A batch of a lot.
+#[derive(Clone, Copy)]
+struct Batch {
+    mean_g: f64,
+    /// Share of the lot's leaving packs up to and with this batch.
+    up_to: f64,
+    /// Readings that pass, in standard deviations about the batch's mean.
+    readings: Truncated,
 }
 
 impl Lot {
@@ -222,12 +237,13 @@ impl Lot {
             Makeup::Batches(batches) => (packs.sd_within_g, packs.sd_between_g, batches),
             Makeup::Mixed => (packs.sd_g(), 0.0, 1),
         };
+        let all = Truncated::new(f64::NEG_INFINITY, f64::INFINITY);
         Self {
             mean_g: packs.mean_g,
             sd_g,
             sd_between_g,
             gate: *gate,
-            batches: vec![(packs.mean_g, 1.0); batches as usize],
+            batches: vec![Batch { mean_g: packs.mean_g, up_to: 1.0, readings: all }; batches as usize],
             shift: streams.indexed(SHIFT),
             batch: streams.indexed(BATCH),
             reading: streams.indexed(READING),
@@ -238,59 +254,86 @@ impl Lot {
     /// Draws the batches of a lot.
     fn mix(&mut self, test: u64) {
         let number = self.batches.len() as u64;
+        let read_sd_g = libm::hypot(self.sd_g, self.gate.sd_g);
+        let (low, high) = self.gate.passes_between();
         let mut sum = 0.0;
-        for (place, (mean_g, up_to)) in self.batches.iter_mut().enumerate() {
+        for (place, batch) in self.batches.iter_mut().enumerate() {
             let z = normal_quantile(self.shift.open01_at(test * number + place as u64));
-            *mean_g = self.mean_g + self.sd_between_g * z;
-            sum += Leaving::of_normal(*mean_g, self.sd_g, &self.gate).map_or(0.0, |leaving| leaving.passed);
-            *up_to = sum;
+            batch.mean_g = self.mean_g + self.sd_between_g * z;
+            let centre = batch.mean_g + self.gate.bias_g;
+            sum += if read_sd_g > 0.0 {
+                batch.readings = Truncated::new((low - centre) / read_sd_g, (high - centre) / read_sd_g);
+                batch.readings.span
+            } else {
+                f64::from(u8::from(centre >= low && centre <= high))
+            };
+            batch.up_to = sum;
         }
-        for (place, (_, up_to)) in self.batches.iter_mut().enumerate() {
+        for (place, batch) in self.batches.iter_mut().enumerate() {
             // A lot of batches of which nothing leaves: take them evenly, each pack is then drawn at the limit.
-            *up_to = if sum > 0.0 { *up_to / sum } else { (place + 1) as f64 / number as f64 };
+            batch.up_to = if sum > 0.0 { batch.up_to / sum } else { (place + 1) as f64 / number as f64 };
         }
     }
 
     /// The true weight of a pack that leaves.
     fn pack(&mut self, index: u64) -> f64 {
-        let mean_g = if self.batches.len() == 1 {
-            self.batches[0].0
+        let last = self.batches.len() - 1;
+        let place = if last == 0 {
+            0
         } else {
             let u = self.batch.open01_at(index);
-            let place = self.batches.partition_point(|(_, up_to)| *up_to <= u);
-            self.batches[place.min(self.batches.len() - 1)].0
+            self.batches.partition_point(|batch| batch.up_to <= u).min(last)
         };
+        let batch = self.batches[place];
         let read_sd_g = libm::hypot(self.sd_g, self.gate.sd_g);
         if read_sd_g <= 0.0 {
-            return mean_g.max(0.0);
+            return batch.mean_g.max(0.0);
         }
-        let (low, high) = self.gate.passes_between();
-        let centre = mean_g + self.gate.bias_g;
-        let u = self.reading.open01_at(index);
-        let z = truncated_normal((low - centre) / read_sd_g, (high - centre) / read_sd_g, u);
+        let z = batch.readings.quantile(self.reading.open01_at(index));
         let own = (self.sd_g / read_sd_g) * (self.sd_g / read_sd_g);
         let rest = self.sd_g * self.gate.sd_g / read_sd_g;
         let noise = if rest > 0.0 { rest * normal_quantile(self.truth.open01_at(index)) } else { 0.0 };
-        (mean_g + own * read_sd_g * z + noise).max(0.0)
+        (batch.mean_g + own * read_sd_g * z + noise).max(0.0)
     }
 }
 
-/// The value that a standard normal variate within [a, b] stays below with probability u; in the tail in which it keeps
-/// its digits. The end nearer to 0 where the interval has no probability to speak of.
-fn truncated_normal(a: f64, b: f64, u: f64) -> f64 {
-    let z = if a > 0.0 {
-        let (at_a, at_b) = (normal_cdf(-a), normal_cdf(-b));
-        -normal_quantile(at_a - u * (at_a - at_b))
-    } else {
-        let (at_a, at_b) = (normal_cdf(a), normal_cdf(b));
-        normal_quantile(at_a + u * (at_b - at_a))
-    };
-    if z.is_finite() {
-        z.clamp(a, b)
-    } else if a > 0.0 {
-        a
-    } else {
-        b
+/// A standard normal variate within an interval.
+#[derive(Clone, Copy)]
+struct Truncated {
+    a: f64,
+    b: f64,
+    /// Probability outside, on the side of the nearer tail's end: below `a`, or above it where `a` is above 0.
+    outside: f64,
+    /// Probability of the interval.
+    span: f64,
+}
+
+impl Truncated {
+    fn new(a: f64, b: f64) -> Self {
+        // In the tail in which it keeps its digits.
+        let (outside, span) = if a > 0.0 {
+            (normal_cdf(-a), normal_cdf(-a) - normal_cdf(-b))
+        } else {
+            (normal_cdf(a), normal_cdf(b) - normal_cdf(a))
+        };
+        Self { a, b, outside, span }
+    }
+
+    /// The value that it stays below with probability u; the end nearer to 0 where the interval has no probability to
+    /// speak of.
+    fn quantile(&self, u: f64) -> f64 {
+        let z = if self.a > 0.0 {
+            -normal_quantile(self.outside - u * self.span)
+        } else {
+            normal_quantile(self.outside + u * self.span)
+        };
+        if z.is_finite() {
+            z.clamp(self.a, self.b)
+        } else if self.a > 0.0 {
+            self.a
+        } else {
+            self.b
+        }
     }
 }
 
