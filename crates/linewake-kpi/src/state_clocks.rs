@@ -113,6 +113,8 @@ pub(crate) struct EndedStop {
     pub(crate) reason: Reason,
     pub(crate) own: bool,
     pub(crate) began: Moment,
+    /// Its length without breaks, if it began in the window.
+    pub(crate) length: Span,
 }
 
 /// What a state row meant for the stops of its station.
@@ -215,6 +217,14 @@ impl StateClock {
         self.stop.filter(|stop| stop.state.is_own_stop()).map(|stop| (stop.began, stop.reason))
     }
 
+    /// Length so far of the stop that it is in, without breaks, if it began in the window; as far as booked.
+    pub(crate) fn length_so_far(&self) -> Span {
+        let Some(stop) = self.stop.filter(|stop| stop.in_window) else { return Span::ZERO };
+        let planned = stop.state == StationState::Planned;
+        let sum = self.stops.iter().find(|sum| sum.reason == stop.reason && sum.planned == planned);
+        sum.map_or(Span::ZERO, |sum| sum.waiting + sum.repair - stop.time_before)
+    }
+
     /// The station stands in a break of the whole line.
     pub(crate) fn is_in_break(&self) -> bool {
         is_break(self.state, self.reason)
@@ -296,14 +306,14 @@ impl StateClock {
         }
         let sum = self.sum_of(stop.reason, !own);
         sum.ran_at_last_end = Some(ran);
+        let length = if stop.in_window { sum.waiting + sum.repair - stop.time_before } else { Span::ZERO };
         if stop.in_window {
-            let length = sum.waiting + sum.repair - stop.time_before;
             sum.book_length(length, limit);
             sum.lengths.add(length);
             sum.ended_time += length;
             sum.squares_us2 = sum.squares_us2.saturating_add(u128::from(length.0) * u128::from(length.0));
         }
-        EndedStop { reason: stop.reason, own, began: stop.began }
+        EndedStop { reason: stop.reason, own, began: stop.began, length }
     }
 
     fn book_up_to(&mut self, at: Moment) {

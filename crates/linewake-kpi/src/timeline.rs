@@ -176,12 +176,12 @@ pub struct OutputLine {
     pub cells: Vec<u64>,
 }
 
-/// What the longest own stop did to the stations up- and downstream of it.
+/// What the longest own stop (without breaks in it) did to the stations up- and downstream of it.
 ///
 /// Rule: from the stop, stations are followed downstream as long as they starve and upstream as long as they block.
 /// A station is reached if it waits at an instant between the begin of the wait (or stop) of the one before it and that
-/// one's end plus the empty-line transit time between them; belts and tables without states are passed through, and the
-/// first station that is not reached ends the wake. Its wait counts from the begin of the stop at the earliest. Waits
+/// one's end plus the empty-line transit time between them; belts and tables without states are passed through, and so is
+/// a rigid belt that moves on empty. The first other station that is not reached ends the wake. Its wait counts from the begin of the stop at the earliest. Waits
 /// shorter than a pixel do not count: machines wait so between two pieces.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Wake {
@@ -195,6 +195,8 @@ pub struct Wake {
     pub start: Moment,
     /// Its end.
     pub end: Moment,
+    /// Its length without breaks in it.
+    pub stopped: Span,
     /// The stations that it reached, in line order.
     pub reaches: Vec<WakeReach>,
 }

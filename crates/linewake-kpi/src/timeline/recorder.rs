@@ -102,9 +102,12 @@ impl Timeline {
         for track in self.tracks.iter_mut().flatten() {
             track.book_up_to(end);
         }
+        self.clocks.book_up_to(end);
         for station in 0..self.facts.stations.len() {
-            if let Some((began, reason)) = self.clocks.stations[station].own_stop_under_way() {
-                self.see_stop(SeenStop { station, reason, start: began, end });
+            let clock = &self.clocks.stations[station];
+            if let Some((began, reason)) = clock.own_stop_under_way() {
+                let length = clock.length_so_far();
+                self.see_stop(SeenStop { station, reason, start: began, end, length });
             }
         }
         let pixel = end.since(start).0.div_ceil(PAGE_WIDTH_PX).max(1);
@@ -186,7 +189,8 @@ impl Timeline {
     fn state(&mut self, at: Moment, station: usize, from: StationState, to: StationState, reason: Reason) {
         let change = self.clocks.change(at, station, from, to, reason);
         if let Some(ended) = change.ended.filter(|ended| ended.own) {
-            self.see_stop(SeenStop { station, reason: ended.reason, start: ended.began, end: at });
+            let (reason, start, length) = (ended.reason, ended.began, ended.length);
+            self.see_stop(SeenStop { station, reason, start, end: at, length });
         }
         if let Some(track) = &mut self.tracks[station] {
             track.book_up_to(at);
@@ -200,8 +204,8 @@ impl Timeline {
 
     /// Keeps it if it is the longest that began in the window; of equals the first.
     fn see_stop(&mut self, stop: SeenStop) {
-        let longer = self.longest.is_none_or(|longest| stop.length() > longest.length());
-        if stop.start >= self.start && stop.length() > Span::ZERO && longer {
+        let longer = self.longest.is_none_or(|longest| stop.length > longest.length);
+        if stop.start >= self.start && stop.length > Span::ZERO && longer {
             self.longest = Some(stop);
         }
     }

@@ -55,9 +55,24 @@ fn the_wake_of_the_longest_stop_is_followed_both_ways() {
             ("portioner", BandState::Blocked, 720.0, 1204.0, 484.0),
             ("loader", BandState::Blocked, 600.0, 1201.0, 601.0),
             ("robot", BandState::Starved, 603.0, 1205.0, 602.0),
+            // The rigid belt between the robot and the gate ran on, empty: it is passed through.
+            ("checkweigher", BandState::Starved, 612.0, 1217.0, 605.0),
+            ("packer", BandState::Starved, 900.0, 1230.0, 330.0),
         ]
     );
-    // The rigid belt between the robot and the gate ran on: the wake ends there by the rule.
+    assert_eq!(wake.stopped, Span(600_000_000));
+}
+
+/// A stop that a break interrupts is as long as what was seen of it, and the longest is chosen by that.
+#[test]
+fn a_break_does_not_make_a_stop_longer() {
+    let mut story = Story::new();
+    story.stop(100.0, FORMER, StoppedRepair, JAM).stop(200.0, FORMER, StationState::Planned, Reason::BREAK);
+    story.stop(2000.0, FORMER, StoppedRepair, JAM).at(2050.0, FORMER, Running);
+    story.stop(3000.0, LOADER, StoppedRepair, JAM).at(3200.0, LOADER, Running);
+    story.end(3600.0);
+    let wake = timeline(&facts(), &story.events).wake.expect("there was a stop");
+    assert_eq!((wake.station.as_str(), wake.stopped), ("loader", Span(200_000_000)));
 }
 
 #[test]

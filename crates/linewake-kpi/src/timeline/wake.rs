@@ -2,6 +2,7 @@
 
 use super::segments::Segment;
 use super::{BandState, Wake, WakeReach};
+use linewake_log::facts::kind;
 use linewake_log::header::LineFacts;
 use linewake_model::stop::Reason;
 use linewake_model::time::{Moment, Span};
@@ -13,12 +14,8 @@ pub(super) struct SeenStop {
     pub(super) reason: Reason,
     pub(super) start: Moment,
     pub(super) end: Moment,
-}
-
-impl SeenStop {
-    pub(super) fn length(&self) -> Span {
-        self.end.since(self.start)
-    }
+    /// Its length without breaks.
+    pub(super) length: Span,
 }
 
 /// Follows the stop in both directions; `segments` are those of all stations, `None` of one without states.
@@ -36,7 +33,13 @@ pub(super) fn wake_of(
             let Some(segments) = segments.get(station).and_then(Option::as_ref) else { continue };
             let waits = segments.iter().filter(|it| it.pure && it.shows == state && it.length() >= pixel);
             let until = to + transit_between(facts, before, station);
-            let Some(reach) = reach_of(waits, stop.start, from, until) else { break };
+            let Some(reach) = reach_of(waits, stop.start, from, until) else {
+                // A rigid belt moves on when it is empty: it says nothing of the stations behind it.
+                if facts.stations[station].kind == kind::RIGID_BELT {
+                    continue;
+                }
+                break;
+            };
             (before, from, to) = (station, reach.0, reach.1);
             reaches.push(WakeReach {
                 station_index: station,
@@ -58,6 +61,7 @@ pub(super) fn wake_of(
         reason,
         start: stop.start,
         end: stop.end,
+        stopped: stop.length,
         reaches,
     }
 }

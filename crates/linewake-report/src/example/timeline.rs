@@ -130,6 +130,7 @@ fn wake(stops: &[Stop], stations: &[StationBands]) -> Option<Wake> {
         reason: stop.reason.clone(),
         start,
         end,
+        stopped: end.since(start),
         reaches: stations.iter().filter(|it| it.station_index != stop.station).filter_map(reach).collect(),
     })
 }

@@ -107,7 +107,7 @@ fn in_words(wake: &Wake) -> String {
     let stop = wording::stop(linewake_kpi::result::CauseKind::Stop, &wake.station, &wake.reason);
     format!(
         "The longest stop is {stop}, {}; it starved {} and {}.",
-        length(wake.end.since(wake.start)),
+        length(wake.stopped),
         reached("", of_state(BandState::Starved)).trim_start(),
         reached("blocked", of_state(BandState::Blocked))
     )
@@ -246,7 +246,7 @@ impl View<'_> {
             }
         }
         let stop = wording::stop(linewake_kpi::result::CauseKind::Stop, &wake.station, &wake.reason);
-        let length = length(wake.end.since(wake.start));
+        let length = length(wake.stopped);
         let room = canvas.width() - SMALL.bold().width(&format!("longest stop: , {length}"));
         let words = format!("longest stop: {}, {length}", shortened(&stop, SMALL.bold(), room.max(60.0)));
         let x = (layout.at(wake.start) + layout.at(wake.end)) / 2.0;

@@ -70,8 +70,7 @@ pub(crate) fn wake(summary: &Summary) -> Option<Table> {
             minutes(time),
         ])
     };
-    let stop = wake.end.since(wake.start);
-    let mut rows = vec![row(&wake.station, "stopped", &wake.reason, wake.start, wake.end, stop)];
+    let mut rows = vec![row(&wake.station, "stopped", &wake.reason, wake.start, wake.end, wake.stopped)];
     rows.extend(
         wake.reaches
             .iter()

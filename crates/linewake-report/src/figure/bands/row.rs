@@ -50,7 +50,7 @@ pub(super) fn rows(timeline: &ShiftTimeline, from: Moment, to: Moment) -> Vec<Ro
 /// What a stop did to a station: "starved after 42 s, for 3.1 min".
 fn note(wake: &Wake, station_index: usize) -> String {
     if station_index == wake.station_index {
-        return format!("stopped for {}", length(wake.end.since(wake.start)));
+        return format!("stopped for {}", length(wake.stopped));
     }
     let Some(reach) = wake.reaches.iter().find(|reach| reach.station_index == station_index) else {
         return "not reached".to_owned();
