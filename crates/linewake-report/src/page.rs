@@ -17,6 +17,7 @@ use crate::figure::Figure;
 use crate::input::RunReport;
 use crate::style::SHEET;
 use crate::table::Table;
+use linewake_kpi::summary::StartKind;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 /// What the page may do: show itself.
@@ -87,7 +88,7 @@ pub(crate) fn page(report: &RunReport) -> String {
                 footer {
                     "Made by linewake " (report.program_version) " from model " code { (short(&report.model.digest)) }
                     @if let Some(seed) = report.seed { ", seed " (seed) }
-                    ". An estimate, no claim and no warranty; see "
+                    ". " (standing(report)) "; see "
                     a href="#cautions" { "Cautions" } "."
                 }
             }
@@ -108,6 +109,20 @@ fn page_foot(report: &RunReport) -> String {
         }
     }
     format!("@page {{ @bottom-left {{ content: \"{name}\"; font: 8.5pt sans-serif; color: #555; }} }}\n")
+}
+
+/// The shifts are those of a real line, or of one of which no more is known than its log.
+fn is_logged(report: &RunReport) -> bool {
+    report.main().start == StartKind::Logged
+}
+
+/// What the figures are, in a few words.
+fn standing(report: &RunReport) -> &'static str {
+    if is_logged(report) {
+        "An account of the logs, no claim and no warranty"
+    } else {
+        "An estimate, no claim and no warranty"
+    }
 }
 
 /// The first characters of a digest, enough to tell models apart.

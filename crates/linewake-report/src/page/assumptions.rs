@@ -1,7 +1,7 @@
 //! What was assumed, how to make it again, what each figure means, and what to be careful about.
 
-use super::Section;
 use super::headline::notes;
+use super::{Section, is_logged};
 use crate::input::{AssumptionGroup, RunReport};
 use crate::number;
 use crate::wording;
@@ -33,9 +33,11 @@ pub(super) fn assumptions(report: &RunReport) -> Section {
         }
         h3 { "Conventions" }
         ul {
-            li {
-                "A shift that starts with new rolls begins with an empty line and everything new. A shift of the long "
-                "run begins with consumables part used, after the warm-up. They are different promises."
+            @if !is_logged(report) {
+                li {
+                    "A shift that starts with new rolls begins with an empty line and everything new. A shift of the long "
+                    "run begins with consumables part used, after the warm-up. They are different promises."
+                }
             }
             li {
                 "Constraint: " (long_run.constraint) ". Packs cut are counted at " (long_run.total_at)
@@ -51,9 +53,11 @@ pub(super) fn assumptions(report: &RunReport) -> Section {
             li {
                 "A, P, Q and OEE of several shifts are sums over sums, so that OEE = A × P × Q holds for them too."
             }
-            li {
-                "Each random quantity has a random stream of its own, made from the seed, so that a change in one "
-                "place does not change the luck elsewhere."
+            @if !is_logged(report) {
+                li {
+                    "Each random quantity has a random stream of its own, made from the seed, so that a change in one "
+                    "place does not change the luck elsewhere."
+                }
             }
         }
         @if !report.figures_without_simulation.is_empty() {
@@ -158,10 +162,18 @@ pub(super) fn cautions(report: &RunReport) -> Section {
     let body = html! {
         @for note in notes(report) { p.note { (note) } }
         ul {
-            li {
-                "This is an estimate from a model, not a measurement and not a promise. It is as good as the figures in "
-                "the model: stop frequencies and durations above all. The interval covers the luck of the simulation, not "
-                "errors in those figures."
+            @if is_logged(report) {
+                li {
+                    "This is an account of what the logs say. It is as good as they are: stops that nobody wrote down, "
+                    "reasons that were guessed and clocks that differ are in it. The interval is the scatter between "
+                    "shifts, not such errors, and says nothing of weeks unlike these."
+                }
+            } @else {
+                li {
+                    "This is an estimate from a model, not a measurement and not a promise. It is as good as the figures "
+                    "in the model: stop frequencies and durations above all. The interval covers the luck of the "
+                    "simulation, not errors in those figures."
+                }
             }
             li {
                 "What one reason is charged with is not what its removal would bring: stops hide each other. Such values "

@@ -1,8 +1,8 @@
 //! The first sheet: what an offer needs, on one printed page. It stands alone; the sections after it give the reasons.
 
-use super::figure_alone;
 use super::headline::{mean_sentence, notes, sentence};
 use super::sketch::sketch;
+use super::{figure_alone, is_logged};
 use crate::assumptions;
 use crate::input::RunReport;
 use crate::losses::{Costly, costliest};
@@ -23,7 +23,7 @@ pub(super) fn sheet(report: &RunReport) -> Markup {
     html! {
         header.top {
             p.kicker {
-                @if report.main().start == StartKind::Logged {
+                @if is_logged(report) {
                     "Production of a whole line, from its log"
                 } @else {
                     "Simulated production of a whole line, an estimate"
@@ -57,7 +57,7 @@ pub(super) fn sheet(report: &RunReport) -> Markup {
         p.imprint {
             "linewake " (report.program_version) ", model " code { (super::short(&report.model.digest)) }
             @if let Some(seed) = report.seed { ", seed " (seed) }
-            ". An estimate, no claim and no warranty; the reasons, all figures and the "
+            ". " (super::standing(report)) "; the reasons, all figures and the "
             a href="#cautions" { "cautions" } " follow."
         }
     }
@@ -183,15 +183,17 @@ fn rests_on(report: &RunReport) -> Markup {
                 li { (seen(report)) }
             }
             ul {
-                @if report.logs.is_none() {
+                @if is_logged(report) {
+                    li { "± is the scatter between shifts, not errors of the log." }
+                } @else {
                     li {
                         "Not in it: what the model does not list, such as cleaning, change of product, want of orders, "
                         "people, material, power or air."
                     }
                     li { "Not in it: errors of the model's figures. ± is the luck of the simulation alone." }
-                } @else {
-                    li { "Not in it: what the logs do not show, and rows that had to be left out." }
-                    li { "± is the scatter between shifts, not errors of the log." }
+                }
+                @if report.logs.is_some() {
+                    li { "Not in it: what the logs do not show, and " a href="#logs" { "rows that had to be left out" } "." }
                 }
                 li {
                     "Not judged: food safety, inspection limits, guarding, net contents. They are for qualified people and "

@@ -489,3 +489,29 @@ fn dirty_rows_are_counted_listed_and_in_full_in_the_file() {
     }
     assert!(!crate::html(&example::report(3)).contains("id=\"logs\""));
 }
+
+/// A report of a real line is an account of its log, not an estimate from a model.
+#[test]
+fn a_logged_report_does_not_call_itself_an_estimate() {
+    let mut report = example::report(3);
+    report.summaries.truncate(1);
+    report.summaries[0].start = StartKind::Logged;
+    report.logs = Some(example::logs(5));
+    let page = crate::html(&report);
+    assert!(page.contains("from its log") && page.contains("5 rows of the logs were repaired or left out"));
+    for words in ["stimate", "the luck of the simulation", "what the model does not list", "random stream"] {
+        assert!(!page.contains(words), "{words}");
+    }
+    assert!(crate::html(&example::report(3)).contains("An estimate, no claim and no warranty"));
+}
+
+/// More doubts than the sheet has room for are told under the cautions, all of them.
+#[test]
+fn no_doubt_is_dropped_from_the_page() {
+    let mut report = example::report(3);
+    report.summaries[1].doubts = (0..9).map(|place| format!("doubt number {place}")).collect();
+    let page = crate::html(&report);
+    assert!(page.contains("7 more under"));
+    let cautions = page.split("id=\"cautions\"").nth(1).unwrap();
+    assert!((0..9).all(|place| cautions.contains(&format!("doubt number {place}"))));
+}

@@ -140,10 +140,9 @@ pub(crate) fn stop_classes(summary: &Summary) -> Table {
         cells.extend(mean_time(machine.time_to_restore.as_ref()));
         TableRow::of(cells)
     });
-    let limit = number::plain(summary.short_stop_limit_s);
     let columns = vec![
         words("station", "machine"),
-        figures("minor_stops_per_shift", &format!("minor stops, under {limit}\u{a0}s")),
+        figures("minor_stops_per_shift", "minor stops"),
         csv_only("minor_stops_half_width"),
         figures("minor_stop_time_s_per_shift", "min"),
         csv_only("minor_stop_time_s_half_width"),
@@ -159,7 +158,10 @@ pub(crate) fn stop_classes(summary: &Summary) -> Table {
         csv_only("time_to_restore_high_s"),
     ];
     let level = wording::level(summary);
-    let caption = format!("Own stops a shift by length; MTBF and MTTR with their {level} intervals");
+    let limit = number::plain(summary.short_stop_limit_s);
+    let caption = format!(
+        "Own stops a shift, minor ones under {limit}\u{a0}s and long ones; MTBF and MTTR with their {level} intervals"
+    );
     table("stop-classes", summary, &caption, columns, rows.collect())
 }
 
