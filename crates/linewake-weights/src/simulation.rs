@@ -20,6 +20,9 @@ const BATCH: &str = "weights/lot-test/batch-of-pack";
 const READING: &str = "weights/lot-test/reading";
 const TRUTH: &str = "weights/lot-test/true-weight";
 
+/// More batches in a lot make no difference to a mixed one.
+const MOST_BATCHES: u64 = 100_000;
+
 /// What a lot is made of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Makeup {
@@ -71,7 +74,7 @@ pub struct SimulatedTests {
 pub enum SimulationError {
     /// No tests, or no batches.
     Nothing,
-    /// More packs or batches in all than streams have places for (2^52).
+    /// More packs or batches in all than streams have places for (2^52), or more than 100,000 batches in a lot.
     TooMany,
     /// The packs or the weigher.
     Packs(PacksError),
@@ -81,7 +84,12 @@ impl fmt::Display for SimulationError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Nothing => write!(f, "at least one test and one batch are needed"),
-            Self::TooMany => write!(f, "tests x packs (or batches) is above 2^52; ask for fewer tests"),
+            Self::TooMany => {
+                write!(
+                    f,
+                    "tests x packs (or batches) is above 2^52, or a lot has over 100,000 batches; ask for fewer"
+                )
+            }
             Self::Packs(error) => error.fmt(f),
         }
     }
@@ -176,7 +184,7 @@ impl LotTest {
             return Err(SimulationError::Nothing);
         }
         let fits = |per_test: u64| tests.checked_mul(per_test).is_some_and(|all| all < 1 << 52);
-        if !fits(sample) || !fits(batches) {
+        if !fits(sample) || !fits(batches) || batches > MOST_BATCHES {
             return Err(SimulationError::TooMany);
         }
         let mut lot = Lot::new(packs, gate, makeup, streams);

@@ -5,6 +5,9 @@ use super::file::{DeficiencyRow, DeficiencyTable, FORM, LotPlanRow, Plan, Regime
 
 type Checked = Result<(), RegimeError>;
 
+/// Samples beyond this are a slip, and the sums over them would take for ever.
+const MOST_PACKS: u64 = 10_000;
+
 impl Regime {
     pub(crate) fn check(&self) -> Checked {
         let wrong = |place: &str, problem: String| Err(RegimeError::new(place, problem));
@@ -147,7 +150,7 @@ fn check_plan(plan: &Plan) -> Checked {
             return wrong("lot_to is below lot_from".to_owned());
         }
         check_lot_row(&place, row)?;
-        next = row.lot_to.map(|to| to + 1);
+        next = row.lot_to.map(|to| to.saturating_add(1));
     }
     if let Some(beyond) = &plan.beyond_second_limit {
         fields(&place, &beyond.read, &["accept"])?;
@@ -165,6 +168,9 @@ fn check_lot_row(place: &str, row: &LotPlanRow) -> Checked {
             return wrong("whole_lot needs either accept or accept_percent");
         }
         percent(place, whole.accept_percent.unwrap_or(0.0))?;
+        if row.lot_to.is_some_and(|to| to > MOST_PACKS || whole.accept.is_some_and(|accept| accept >= to)) {
+            return wrong("a check of the whole lot takes at most 10000 packs, and must be able to fail");
+        }
         if row.mean.is_some_and(|mean| mean.sample.is_some()) {
             return wrong("the mean of a whole lot needs no sample");
         }
@@ -184,6 +190,9 @@ fn check_lot_row(place: &str, row: &LotPlanRow) -> Checked {
         }
         if earlier.iter().any(|draw| draw.accept > last.accept) {
             return wrong("an earlier draw may not accept more than the last");
+        }
+        if last.sample > MOST_PACKS {
+            return wrong("a sample has at most 10000 packs");
         }
         if last.sample > row.lot_from {
             return wrong("the sample is larger than the smallest lot of the row");

@@ -136,6 +136,7 @@ fn nothing_to_simulate_is_said() {
     assert_eq!(run(&PACKS, Makeup::Mixed, 0), Err(SimulationError::Nothing));
     assert_eq!(run(&PACKS, Makeup::Batches(0), 10), Err(SimulationError::Nothing));
     assert_eq!(run(&PACKS, Makeup::Mixed, u64::MAX), Err(SimulationError::TooMany));
+    assert_eq!(run(&PACKS, Makeup::Batches(u32::MAX), 1), Err(SimulationError::TooMany));
     assert!(run(&PACKS.with_mean(f64::NAN), Makeup::Mixed, 1).is_err());
 }
 
