@@ -18,7 +18,8 @@ const EXAMPLES: &str = "\
 Examples:
   linewake check models/alder-hill-mince.json
   linewake run models/alder-hill-mince.json
-  linewake run models/alder-hill-mince.json --shifts 100 --seed 7 --out results/mince";
+  linewake run models/alder-hill-mince.json --shifts 100 --seed 7 --out results/mince
+  linewake report results/mince/logs";
 
 /// Simulates a whole portion-to-case line for fresh portioned food, and reports what it makes in a shift, its OEE, and
 /// which stops cost it how much.
@@ -61,6 +62,7 @@ pub(crate) enum Colour {
 pub(crate) enum Command {
     Check(Check),
     Run(Run),
+    Report(Report),
     /// Print the JSON Schema of the model file, for editors that complete and check
     Schema,
     /// Print completions for a shell
@@ -172,9 +174,10 @@ pub(crate) struct Run {
     #[arg(long)]
     pub(crate) force: bool,
 
-    /// Shifts to write the event log of, from the first on (they start with everything new)
-    #[arg(long, allow_negative_numbers = true, value_name = "N", default_value_t = 1)]
-    pub(crate) logs: u64,
+    /// Shifts to write the event log of, from the first on (they start with everything new); "all": every shift of both
+    /// kinds, and a report from them is that of the run
+    #[arg(long, allow_negative_numbers = true, value_name = "N", default_value = "1", value_parser = log_count)]
+    pub(crate) logs: LogCount,
 
     /// What a log tells: states, counts and contents, or every pack as well
     #[arg(long, value_name = "DETAIL", default_value = "states")]
@@ -187,6 +190,73 @@ pub(crate) struct Run {
     /// Print the results as JSON (as in results.json), and nothing else
     #[arg(long)]
     pub(crate) json: bool,
+}
+
+/// Make the report of shifts from their event logs, simulated or real, without a model.
+///
+/// The report is the one that run makes, from the logs alone. A log is CSV, plain or packed with gzip, one for each shift;
+/// several are put together, and they must be of one line. A log that breaks off is read up to there, and the report says
+/// so. With --mapping the files are stop lists as a plant keeps them; rows that are not as they should be are repaired by
+/// stated rules or left out, and listed. What the logs do not tell is named in the report.
+#[derive(Clone, Debug, Args)]
+#[command(before_long_help = "\
+Examples:
+  linewake report results/mince/logs
+  linewake report results/mince/logs/shift-0001.csv.gz --out results/first-shift
+  linewake report results/mince/logs --model models/alder-hill-mince.json --json")]
+pub(crate) struct Report {
+    /// Logs (.csv or .csv.gz), or folders of them; a folder that linewake made stands for the logs in it
+    #[arg(value_name = "LOG", required = true, value_hint = ValueHint::AnyPath)]
+    pub(crate) logs: Vec<PathBuf>,
+
+    /// Model of the line: design rate, constraint, limits and planned stops come from it, and the report has its
+    /// assumptions
+    #[arg(long, value_name = "MODEL", value_hint = ValueHint::FilePath)]
+    pub(crate) model: Option<PathBuf>,
+
+    /// The files are stop lists; this file says what their columns, times, machines and reasons mean
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub(crate) mapping: Option<PathBuf>,
+
+    /// Counts that stand in a file of their own, one file for each stop list, in the same order
+    #[arg(long, value_name = "FILE", requires = "mapping", value_hint = ValueHint::FilePath)]
+    pub(crate) counts: Vec<PathBuf>,
+
+    /// What short interruptions of the constraint are a loss of: with performance, the split of OEE is A and P by the
+    /// short stop limit; with availability it is A_iso and P_iso, as in ISO 22400-2. OEE is the same, and the report
+    /// shows both
+    #[arg(long, value_name = "LOSS", default_value = "performance")]
+    pub(crate) minor_stops: MinorStops,
+
+    /// Planned stops of the constraint, breaks among them, in planned production time (as downtime) or out of it. OEE
+    /// depends on it
+    #[arg(long, value_name = "WHERE", default_value = "as-modelled")]
+    pub(crate) planned_stops: PlannedStops,
+
+    /// Threads to work with; without it, one for each core. The results do not depend on it
+    #[arg(long, allow_negative_numbers = true, value_name = "N", env = "LINEWAKE_THREADS", hide_env_values = true, value_parser = threads)]
+    pub(crate) threads: Option<usize>,
+
+    /// Folder of the results; without it, linewake-out/ and the name of the line with "-from-logs"
+    #[arg(long, value_name = "FOLDER", value_hint = ValueHint::DirPath)]
+    pub(crate) out: Option<PathBuf>,
+
+    /// Replace a folder that linewake made even if it holds files of others
+    #[arg(long)]
+    pub(crate) force: bool,
+
+    /// Print the results as JSON (as in results.json), and nothing else
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+/// How many shifts leave a log.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum LogCount {
+    /// The first ones, which start with everything new.
+    First(u64),
+    /// All of both kinds.
+    All,
 }
 
 /// What minor stops are a loss of.
@@ -255,6 +325,14 @@ fn warm_up(text: &str) -> Result<f64, String> {
         Ok(seconds)
     } else {
         Err("give a time from \"0 s\" to a year, such as \"1 h\"".to_owned())
+    }
+}
+
+fn log_count(text: &str) -> Result<LogCount, String> {
+    match (text, text.parse()) {
+        ("all", _) => Ok(LogCount::All),
+        (_, Ok(count)) => Ok(LogCount::First(count)),
+        _ => Err("give a whole number of shifts, or \"all\"".to_owned()),
     }
 }
 

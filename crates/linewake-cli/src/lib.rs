@@ -10,11 +10,13 @@ pub mod exit;
 mod facts_text;
 mod failure;
 mod interrupt;
+mod log_files;
 mod model_file;
 mod output_folder;
 mod pictures;
 mod problems;
 mod progress;
+mod report_folder;
 mod results_json;
 mod seed;
 
@@ -108,6 +110,7 @@ fn dispatch(arguments: &Arguments, console: &mut Console<'_>) -> Result<Exit, Fa
     match &arguments.command {
         Command::Check(check) => command::check::check(check, console),
         Command::Run(run) => command::run::run(run, console),
+        Command::Report(report) => command::report::report(report, console),
         Command::Schema => command::schema::schema(console),
         Command::Completions { shell } => command::completions::completions(*shell, console),
         Command::Man => command::man::man(console),

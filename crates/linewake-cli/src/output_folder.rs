@@ -160,6 +160,11 @@ fn may_be_replaced(target: &Path, force: bool) -> Result<(), Failure> {
     Ok(())
 }
 
+/// Whether linewake made that folder.
+pub(crate) fn is_ours(folder: &Path) -> bool {
+    fs::read_to_string(folder.join(MARKER)).is_ok_and(|marker| listed(&marker).is_some())
+}
+
 /// The files that a marker lists; `None` if it is none.
 fn listed(marker: &str) -> Option<BTreeSet<String>> {
     let mut lines = marker.lines();

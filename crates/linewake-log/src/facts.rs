@@ -7,6 +7,8 @@
 //! - The empty-line transit time between two stations is the time a piece takes from leaving the one to reaching the
 //!   other when nothing holds it up: the sum over what lies between, neither of the two included. See [`transit_of`].
 
+mod compare;
+
 use crate::header::{Consequence, LineFacts, StationFacts};
 use linewake_model::facts::best_rate_per_min;
 use linewake_model::line::{Line, StationIndex};

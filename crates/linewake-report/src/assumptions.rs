@@ -99,6 +99,21 @@ mod tests {
         }
     }
 
+    /// A consumable that is new at each start, whatever the start of the shift, is told as new and not by a share.
+    #[test]
+    fn a_stop_that_starts_new_is_told_as_new() {
+        let told = |initial: &str| {
+            let text = MODELS[1].replacen("\"initial\": \"uniform\"", &format!("\"initial\": {initial}"), 1);
+            let groups = groups(&linewake_model::parse(&text).unwrap().line);
+            let rows = groups.into_iter().flat_map(|group| group.rows);
+            rows.map(|row| row.value.replace('\u{a0}', " ")).find(|value| value.contains("at the start"))
+        };
+        let new = told("\"new\"").unwrap();
+        assert!(new.contains("; new at the start of every shift") && !new.contains("0 % used"), "{new}");
+        assert!(told("0.25").unwrap().contains("; at the start 25 % used"));
+        assert!(told("\"uniform\"").unwrap().contains("; part used at the start"));
+    }
+
     /// The reference line's own figures, as they stand in its model.
     #[test]
     fn a_stop_is_told_with_the_figures_of_its_model() {

@@ -42,6 +42,21 @@ pub(crate) fn text(report: &RunReport) -> String {
             add(&filled(&format!("Doubt about the shifts {}: {doubt}.", wording::starts(summary.start))));
         }
     }
+    if let Some(logs) = &report.logs {
+        for log in &logs.logs {
+            if let Some(how) = &log.broken_off {
+                add(&filled(&format!("{}: {how}", log.file)));
+            }
+            if !log.dirty_rows.is_empty() {
+                add(&filled(&format!(
+                    "{}: {} of {} rows were repaired or left out; tables/dirty-rows.csv lists them.",
+                    log.file,
+                    number::fixed(log.dirty_rows.len() as f64, 0),
+                    number::fixed(log.rows as f64, 0)
+                )));
+            }
+        }
+    }
     let seed = report.seed.map_or_else(String::new, |seed| format!("Seed {seed}, "));
     add(&filled(&format!(
         "{seed}model {}, linewake {}. An estimate; food safety limits, guarding and legal weights are for \

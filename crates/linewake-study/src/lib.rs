@@ -1,7 +1,8 @@
 //! Many runs: replications on all cores, and what they say together. Pure but for worker threads.
 //!
 //! [`replicate::replicate`] runs a line many times and gives one [`linewake_kpi::result::ShiftResult`] for each
-//! replication, in order; [`summarise::summarise`] puts them together.
+//! replication, in order; [`logs`] reads such results from the logs of shifts; [`summarise::summarise`] puts them
+//! together.
 //!
 //! A study answers one question of the job. Each implements [`study::Study`]: it is prepared from a
 //! [`plan::BaseModel`], its options and its [`plan::Conditions`]; a [`runner::Runner`] makes its runs, with a journal if
@@ -16,6 +17,7 @@ mod contrast;
 pub mod crew;
 pub mod design;
 pub mod journal;
+pub mod logs;
 pub mod losses;
 mod machines;
 mod mean;

@@ -35,7 +35,7 @@ pub fn summarise(
     Some(Summary {
         start,
         level: LEVEL,
-        window_s: first.window_end.since(first.window_start).seconds(),
+        window_s: set.window_s(),
         warm_up_s: warm_up.seconds(),
         design_rate_per_min: first.design_rate_per_min,
         short_stop_limit_s: first.short_stop_limit.seconds(),
@@ -91,6 +91,15 @@ struct OeeShares {
 type CauseKey<'a> = (CauseKind, Option<usize>, &'a str);
 
 impl Set<'_> {
+    /// Length of a shift; the mean where they differ, as real ones do.
+    fn window_s(&self) -> f64 {
+        let first = self.shifts.first().map_or(Span::ZERO, window);
+        if self.shifts.iter().all(|shift| window(shift) == first) {
+            return first.seconds();
+        }
+        self.average(|shift| window(shift).seconds())
+    }
+
     fn each(&self, value: impl Fn(&ShiftResult) -> f64) -> Vec<f64> {
         self.shifts.iter().map(value).collect()
     }
@@ -343,11 +352,13 @@ impl Set<'_> {
     fn output(&self) -> Vec<HourSummary> {
         let hours = self.shifts.iter().map(|shift| shift.output.len()).max().unwrap_or(0);
         let hour = |hour: usize| {
-            let bin = self.shifts.iter().find_map(|shift| shift.output.get(hour))?;
-            let good = self.each(|shift| shift.output.get(hour).map_or(0.0, |bin| bin.good_packs as f64));
+            // A shift that was over before says nothing of this hour.
+            let bins: Vec<_> = self.shifts.iter().filter_map(|shift| shift.output.get(hour)).collect();
+            let good: Vec<f64> = bins.iter().map(|bin| bin.good_packs as f64).collect();
+            let longest = bins.iter().max_by_key(|bin| bin.length)?;
             Some(HourSummary {
-                start_s: bin.start.seconds(),
-                length_s: bin.length.seconds(),
+                start_s: longest.start.seconds(),
+                length_s: longest.length.seconds(),
                 good_packs: mean(&good),
                 range: range(&good),
             })

@@ -4,5 +4,6 @@ pub(crate) mod check;
 pub(crate) mod completions;
 pub(crate) mod man;
 pub(crate) mod reference;
+pub(crate) mod report;
 pub(crate) mod run;
 pub(crate) mod schema;

@@ -2,7 +2,7 @@
 
 use super::{Pieces, filled, heading, reason, small_percent};
 use crate::aligned::{Aligned, Side};
-use crate::command::run::kind_words;
+use crate::report_folder::kind_words;
 use linewake_model::facts::{Facts, OutputFigure};
 use linewake_model::line::Line;
 

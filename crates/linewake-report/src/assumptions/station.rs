@@ -43,7 +43,8 @@ fn stop(line: &Line, mode: &StopMode) -> Assumption {
     };
     let initial = match mode.initial {
         Initial::New => String::new(),
-        Initial::Fraction(used) => format!("; at the start {} % used", plain(used * 100.0)),
+        Initial::Fraction(used) if used <= 0.0 => "; new at the start of every shift".to_owned(),
+        Initial::Fraction(used) => format!("; at the start {}\u{a0}% used", plain(used * 100.0)),
         Initial::Uniform => "; part used at the start".to_owned(),
     };
     let who = if mode.attended { "attended" } else { "clears by itself" };
