@@ -98,7 +98,7 @@ fn the_report_of_the_logs_is_the_report_of_the_run() {
     let cases: [(&str, &[&str], &[&str]); 4] = [
         ("tern-quay-fish", &[], &[]),
         ("alder-hill-mince", &["--log-format", "csv", "--log-detail", "packs"], &[]),
-        ("low-sallow-burgers", &["--seed", "18446744073709551615"], &["--planned-stops", "in"]),
+        ("low-sallow-burgers", &["--seed", "9007199254740991"], &["--planned-stops", "in"]),
         ("merrow-three-machines", &["--log-format", "csv"], &["--minor-stops", "availability"]),
     ];
     for (name, of_run, of_both) in cases {
