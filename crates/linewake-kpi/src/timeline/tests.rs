@@ -1,3 +1,5 @@
+//! One shift over time: bands, cells and wakes worked by hand, and any run of states.
+
 use super::*;
 use crate::accumulator::Accumulator;
 use crate::tests::story::{

@@ -1,3 +1,5 @@
+//! Figures of machines: worked by hand, and held against the accounts of real runs.
+
 use super::*;
 use crate::replicate::run_once;
 use linewake_engine::plan::RunPlan;
