@@ -53,7 +53,12 @@ fn note(wake: &Wake, station_index: usize) -> String {
         return format!("stopped for {}", length(wake.stopped));
     }
     let Some(reach) = wake.reaches.iter().find(|reach| reach.station_index == station_index) else {
-        return "not reached".to_owned();
+        // A rigid belt between stations that were reached moves on, empty.
+        let reached = wake.reaches.iter().map(|reach| reach.station_index);
+        let ends = reached
+            .fold((wake.station_index, wake.station_index), |(low, high), it| (low.min(it), high.max(it)));
+        let within = (ends.0..=ends.1).contains(&station_index);
+        return if within { "ran on, empty" } else { "not reached" }.to_owned();
     };
     let later = reach.start.since(wake.start);
     let when = if later.seconds() < 0.5 { "at once".to_owned() } else { format!("after {}", length(later)) };
