@@ -106,6 +106,65 @@ impl StudyKind {
     }
 }
 
+/// What a study found, of whichever kind.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(untagged)]
+#[expect(missing_docs, reason = "the results say it")]
+pub enum StudyResult {
+    Precision(Box<precision::PrecisionResult>),
+    Buffers(Box<buffers::BuffersResult>),
+    Split(Box<split::SplitResult>),
+    Losses(Box<losses::LossesResult>),
+    Comparison(Box<comparison::ComparisonResult>),
+    Sensitivity(Box<sensitivity::SensitivityResult>),
+    Acceptance(Box<acceptance::AcceptanceResult>),
+    Crew(Box<crew::CrewResult>),
+    Order(Box<order::OrderResult>),
+    Scope(Box<scope::ScopeResult>),
+}
+
+impl StudyResult {
+    /// Its head.
+    #[must_use]
+    pub fn head(&self) -> &StudyHead {
+        match self {
+            Self::Precision(found) => &found.head,
+            Self::Buffers(found) => &found.head,
+            Self::Split(found) => &found.head,
+            Self::Losses(found) => &found.head,
+            Self::Comparison(found) => &found.head,
+            Self::Sensitivity(found) => &found.head,
+            Self::Acceptance(found) => &found.head,
+            Self::Crew(found) => &found.head,
+            Self::Order(found) => &found.head,
+            Self::Scope(found) => &found.head,
+        }
+    }
+}
+
+macro_rules! from_found {
+    ($($variant:ident($found:ty)),*) => {
+        $(impl From<$found> for StudyResult {
+            fn from(found: $found) -> Self {
+                Self::$variant(Box::new(found))
+            }
+        })*
+    };
+}
+
+from_found!(
+    Precision(precision::PrecisionResult),
+    Buffers(buffers::BuffersResult),
+    Split(split::SplitResult),
+    Losses(losses::LossesResult),
+    Comparison(comparison::ComparisonResult),
+    Sensitivity(sensitivity::SensitivityResult),
+    Acceptance(acceptance::AcceptanceResult),
+    Crew(crew::CrewResult),
+    Order(order::OrderResult),
+    Scope(scope::ScopeResult)
+);
+
 /// What one design amounts to.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct DesignFigures {

@@ -1,5 +1,6 @@
 //! What a report is made from: plain data, filled in by the caller.
 
+use linewake_kpi::study::StudyResult;
 use linewake_kpi::summary::Summary;
 use linewake_log::header::LineFacts;
 
@@ -44,6 +45,23 @@ impl RunReport {
     pub fn others(&self) -> impl Iterator<Item = &Summary> {
         self.summaries.iter().rev().skip(1).rev()
     }
+}
+
+/// Everything that the page of a study shows.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StudyReport {
+    /// Which model; of a comparison the first one.
+    pub model: ModelIdentity,
+    /// Version of the program, for example "0.1.0".
+    pub program_version: String,
+    /// Seed of all runs.
+    pub seed: u64,
+    /// The command that makes this result again, as typed.
+    pub command: String,
+    /// How the runs were made, in words: start, warm-up, length, conventions.
+    pub conditions: String,
+    /// What was found.
+    pub result: StudyResult,
 }
 
 /// The logs that a report was read from, and what was wrong with them.

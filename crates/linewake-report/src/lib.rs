@@ -13,6 +13,7 @@ mod losses;
 mod number;
 mod page;
 mod png;
+mod study;
 mod style;
 mod table;
 mod tables;
@@ -23,7 +24,7 @@ mod wording;
 mod example;
 
 use figure::Figure;
-use input::RunReport;
+use input::{RunReport, StudyReport};
 use table::Table;
 
 pub use png::{PngError, png};
@@ -103,4 +104,28 @@ pub fn tables(report: &RunReport) -> Vec<(String, String)> {
 #[must_use]
 pub fn text(report: &RunReport) -> String {
     text::text(report)
+}
+
+/// The page of a study: one self-contained HTML page, no script, no outside address.
+#[must_use]
+pub fn study_html(report: &StudyReport) -> String {
+    study::page(report)
+}
+
+/// The figures of a study as files: file name and SVG text. The numbers behind each are in [`study_tables`].
+#[must_use]
+pub fn study_charts(report: &StudyReport) -> Vec<(String, String)> {
+    study::charts(report)
+}
+
+/// The tables of a study as files: file name and CSV text, in the form of [`tables`].
+#[must_use]
+pub fn study_tables(report: &StudyReport) -> Vec<(String, String)> {
+    study::tables(report)
+}
+
+/// What a study found, in a few lines and aligned tables of plain text for a terminal.
+#[must_use]
+pub fn study_text(report: &StudyReport) -> String {
+    study::text(report)
 }
