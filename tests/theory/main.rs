@@ -2,6 +2,7 @@
 
 mod acceptance_runs;
 mod broken_rules;
+mod buffer_splits;
 mod checks;
 mod compare;
 mod coverage;

@@ -227,12 +227,18 @@ impl Study for WarmUpStudy {
         };
         let found = kept.get(cut.dropped).copied().unwrap_or(count);
         let found_s = found as f64 * self.bin.seconds();
+        // The rule drops nothing where the start is lost in the noise of the rest; the empty line is dropped all the same.
+        let late = &series[series.len() / 2..];
+        let usual = late.iter().sum::<f64>() / late.len() as f64;
+        let filled = packs_by_bin.iter().position(|packs| *packs >= 0.5 * usual).map_or(count, |bin| bin + 1);
+        let filled_s = filled as f64 * self.bin.seconds();
         Ok(WarmUp {
+            filled_s,
             bin_s: self.bin.seconds(),
             packs_by_bin,
             found_s,
             settled: cut.settled,
-            used_s: found_s,
+            used_s: found_s.max(filled_s),
             runs,
         })
     }

@@ -96,7 +96,7 @@ impl SplitStudy {
             let hint = "a buffer of the model is unlimited; say how many places there are to share out";
             return Err(StudyError::option("the total", "missing", hint));
         };
-        let splits = splits_of(total, options.paths.len(), &options)?;
+        let splits = splits_of(total, options.paths.len(), options.least, options.step)?;
         let mut designs = Vec::new();
         for places in &splits {
             let settings: Vec<(String, String)> =
@@ -158,20 +158,24 @@ fn check(options: &SplitOptions) -> Result<(), StudyError> {
     Ok(())
 }
 
-/// All ways to share out, in rising order of the first buffer's places.
-fn splits_of(total: u32, buffers: usize, options: &SplitOptions) -> Result<Vec<Vec<u32>>, StudyError> {
+/// All ways to share `total` places out among so many buffers, at least `least` each and the rest in steps of `step`, in
+/// rising order of the first buffer's places.
+///
+/// # Errors
+/// A total that this does not meet, only one way, or more than 2,000.
+pub fn splits_of(total: u32, buffers: usize, least: u32, step: u32) -> Result<Vec<Vec<u32>>, StudyError> {
     let wrong = |hint: &str| Err(StudyError::option("the total", total, hint));
     let Some(free) = u32::try_from(buffers)
         .ok()
-        .and_then(|count| options.least.checked_mul(count))
+        .and_then(|count| least.checked_mul(count))
         .and_then(|least| total.checked_sub(least))
     else {
         return wrong("it is below the fewest places of all buffers together");
     };
-    if free % options.step != 0 {
+    if step == 0 || free % step != 0 {
         return wrong("less the fewest places it must be a multiple of the step");
     }
-    let steps = free / options.step;
+    let steps = free / step;
     let mut splits: Vec<Vec<u32>> = vec![Vec::new()];
     for buffer in 0..buffers {
         let is_last = buffer + 1 == buffers;
@@ -192,7 +196,7 @@ fn splits_of(total: u32, buffers: usize, options: &SplitOptions) -> Result<Vec<V
     if splits.len() < 2 {
         return wrong("there is only one way to share it out; take a smaller step");
     }
-    let places = |steps: u32| options.least + steps * options.step;
+    let places = |steps: u32| least + steps * step;
     Ok(splits.into_iter().map(|split| split.into_iter().map(places).collect()).collect())
 }
 
@@ -265,3 +269,6 @@ impl Study for SplitStudy {
         })
     }
 }
+
+#[cfg(test)]
+mod tests;

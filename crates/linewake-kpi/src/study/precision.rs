@@ -79,7 +79,9 @@ pub struct WarmUp {
     pub found_s: f64,
     /// The rule gave a cut in the first half of the series; otherwise the runs are too short to tell.
     pub settled: bool,
-    /// What was dropped in the study.
+    /// Time after which the line is filled: the end of the first bin with half of the packs of a late one.
+    pub filled_s: f64,
+    /// What is to be dropped: the later of the two.
     pub used_s: f64,
     /// Runs that the series is averaged over.
     pub runs: u64,

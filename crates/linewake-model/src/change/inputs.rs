@@ -42,8 +42,9 @@ const FAMILIES: [&str; 10] = [
     "geometric",
 ];
 
-/// Keys that describe layout, bookkeeping or the study itself, with all that stands under them.
-const NO_INPUTS: [&str; 23] = [
+/// Keys that describe layout, bookkeeping, the product or the study itself, with all that stands under them. Weight and weight
+/// limits are one specification: moved alone, all packs would be out of it.
+const NO_INPUTS: [&str; 25] = [
     "$schema",
     "model_version",
     "trade",
@@ -67,6 +68,8 @@ const NO_INPUTS: [&str; 23] = [
     "target",
     "lowest",
     "highest",
+    "low",
+    "high",
 ];
 
 pub(super) fn of(root: &Value) -> Vec<Input> {
@@ -91,7 +94,8 @@ fn walk(value: &Value, place: &Place, root: &Value, inputs: &mut Vec<Input>) {
                 return;
             }
             for (key, inner) in object {
-                if !NO_INPUTS.contains(&key.as_str()) {
+                let is_product = key == "mean" && place.last_key().is_some_and(|key| key == "weight");
+                if !is_product && !NO_INPUTS.contains(&key.as_str()) {
                     walk(inner, &place.then_key(key), root, inputs);
                 }
             }
