@@ -187,6 +187,23 @@ impl ModelTree {
     /// # Errors
     /// As [`Self::scale`] and [`Self::check`].
     pub fn scaled(&self, path: &str, factor: f64) -> Result<(Self, Checked, f64), ChangeError> {
+        self.scaled_to(path, factor, true)
+    }
+
+    /// The same for a value that is drawn: a count is rounded to the nearest, which may be the one before.
+    ///
+    /// # Errors
+    /// As [`Self::scaled`].
+    pub fn scaled_to_nearest(&self, path: &str, factor: f64) -> Result<(Self, Checked, f64), ChangeError> {
+        self.scaled_to(path, factor, false)
+    }
+
+    fn scaled_to(
+        &self,
+        path: &str,
+        factor: f64,
+        must_differ: bool,
+    ) -> Result<(Self, Checked, f64), ChangeError> {
         let mut tree = self.clone();
         tree.scale(path, factor)?;
         let first = match tree.check() {
@@ -195,7 +212,7 @@ impl ModelTree {
         };
         let place = self.find(path)?;
         let Some(before) = place.get(&self.root) else { return Err(first) };
-        let Some(nearest) = amount::nearest_allowed(before, factor) else { return Err(first) };
+        let Some(nearest) = amount::nearest_allowed(before, factor, must_differ) else { return Err(first) };
         let mut tree = self.clone();
         if let Some(value) = place.get_mut(&mut tree.root) {
             *value = nearest.value;

@@ -101,18 +101,27 @@ impl Design {
 /// The line with its uncertain inputs drawn: each uniform over its range, from a stream of its own.
 fn draw(tree: &ModelTree, line: &Line, seed: u64, replication: u64) -> Result<Line, ChangeError> {
     let streams = Streams::new(seed, replication);
-    let mut tree = tree.clone();
-    for uncertain in &line.uncertainty {
-        let place = streams.get(&format!("uncertainty of {}", uncertain.path)).open01();
-        let factor = 1.0 + (2.0 * place - 1.0) * uncertain.relative;
-        tree = match tree.scaled(&uncertain.path, factor) {
-            Ok((tree, _, _)) => tree,
-            // A count that the factor leaves where it is.
-            Err(_) if (factor - 1.0).abs() < 1e-9 => tree,
-            Err(error) => return Err(error),
-        };
+    let factors: Vec<(&str, f64)> = line
+        .uncertainty
+        .iter()
+        .map(|uncertain| {
+            let place = streams.get(&format!("uncertainty of {}", uncertain.path)).open01();
+            (uncertain.path.as_str(), 1.0 + (2.0 * place - 1.0) * uncertain.relative)
+        })
+        .collect();
+    let mut moved = tree.clone();
+    for (path, factor) in &factors {
+        moved.scale(path, *factor)?;
     }
-    Ok(tree.check()?.line)
+    if let Ok(checked) = moved.check() {
+        return Ok(checked.line);
+    }
+    // A count that is no whole number, or a share beyond 1: one by one, each to the nearest that may be.
+    let mut moved = tree.clone();
+    for (path, factor) in factors {
+        moved = moved.scaled_to_nearest(path, factor)?.0;
+    }
+    Ok(moved.check()?.line)
 }
 
 /// Hands events on to the accounting and watches the good packs.

@@ -296,22 +296,35 @@ impl BaseModel {
         Design::new(AS_MODELLED, self.line.clone(), conditions.run_plan(&self.line))
     }
 
+    /// The model with values set, each by its path: a variant to compare with.
+    ///
+    /// # Errors
+    /// A path that leads nowhere, or values with which the model does not pass its check.
+    pub fn variant(&self, settings: &[(String, String)]) -> Result<Self, StudyError> {
+        let mut tree = self.tree.clone();
+        for (path, value) in settings {
+            tree.set(path, value)?;
+        }
+        let line = tree.check().map_err(|error| StudyError::Design(in_words(settings), error))?.line;
+        Ok(Self { tree, line })
+    }
+
     /// A design with values set, each by its path.
     ///
     /// # Errors
     /// A path that leads nowhere, or values with which the model does not pass its check.
     pub fn with(&self, settings: &[(String, String)], conditions: &Conditions) -> Result<Design, StudyError> {
-        let mut tree = self.tree.clone();
-        for (path, value) in settings {
-            tree.set(path, value)?;
-        }
-        let words: Vec<String> = settings.iter().map(|(path, value)| format!("{path} = {value}")).collect();
-        let label = words.join(", ");
-        let line = tree.check().map_err(|error| StudyError::Design(label.clone(), error))?.line;
+        let line = self.variant(settings)?.line;
         let plan = conditions.run_plan(&line);
         let values = settings.iter().map(|(_, value)| value.clone()).collect();
-        Ok(Design { values, ..Design::new(label, line, plan) })
+        Ok(Design { values, ..Design::new(in_words(settings), line, plan) })
     }
+}
+
+/// "stations[table].capacity = 12, crew.operators = 3".
+fn in_words(settings: &[(String, String)]) -> String {
+    let words: Vec<String> = settings.iter().map(|(path, value)| format!("{path} = {value}")).collect();
+    words.join(", ")
 }
 
 /// Label of the line as modelled.

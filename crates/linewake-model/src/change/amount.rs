@@ -56,8 +56,8 @@ pub(super) struct Nearest {
     pub(super) factor: f64,
 }
 
-/// The scaled value as a whole number, another than before; a share at most 1.
-pub(super) fn nearest_allowed(before: &Value, factor: f64) -> Option<Nearest> {
+/// The scaled value as a whole number (`must_differ`: another than before); a share at most 1.
+pub(super) fn nearest_allowed(before: &Value, factor: f64, must_differ: bool) -> Option<Nearest> {
     match before {
         Value::Number(number) => {
             let number = number.as_f64()?;
@@ -68,8 +68,11 @@ pub(super) fn nearest_allowed(before: &Value, factor: f64) -> Option<Nearest> {
             let wanted = number * factor;
             let new = if is_count && wanted.fract() != 0.0 {
                 let whole = libm_round(wanted);
-                let moved = if factor > 1.0 { whole.max(number + 1.0) } else { whole.min(number - 1.0) };
-                moved.max(0.0)
+                match (must_differ, factor > 1.0) {
+                    (false, _) => whole,
+                    (true, true) => whole.max(number + 1.0),
+                    (true, false) => whole.min(number - 1.0).max(0.0),
+                }
             } else if number <= 1.0 && wanted > 1.0 {
                 1.0
             } else {

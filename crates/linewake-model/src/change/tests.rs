@@ -96,6 +96,10 @@ fn counts_stay_whole_and_shares_below_one() {
     assert_eq!((two.value("crew.operators").as_deref(), factor), (Ok("3"), 1.5));
     let (fewer, _, _) = tree.scaled("crew.operators", 0.8).expect("1 operator");
     assert_eq!(fewer.value("crew.operators").as_deref(), Ok("1"));
+    for (factor, count) in [(1.2, "2"), (1.3, "3"), (0.7, "1")] {
+        let (drawn, ..) = tree.scaled_to_nearest("crew.operators", factor).expect("operators");
+        assert_eq!(drawn.value("crew.operators").as_deref(), Ok(count), "{factor}");
+    }
     let (all, _, factor) = tree.scaled("stations[x-ray].finds[0].probability", 1.2).expect("a share");
     assert_eq!(all.value("stations[x-ray].finds[0].probability").as_deref(), Ok("1"));
     assert!((factor - 1.0 / 0.9).abs() < 1e-12);

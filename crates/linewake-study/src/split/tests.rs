@@ -1,7 +1,10 @@
 //! Ways to share out, and a line whose best split is plain. How often the choice is right is a check of the theory tests.
 
 use super::*;
+use crate::journal::{Journal, Part};
+use crate::replicate::Workers;
 use crate::testing::{conclusion, conditions, line, machine, stop, table};
+use std::sync::atomic::AtomicBool;
 
 #[test]
 fn ways_to_share_out() {
@@ -70,4 +73,30 @@ fn bad_input_is_told() {
     assert!(refused(SplitOptions { indifference_packs: 0.0, ..options() }).contains("above 0"));
     assert!(refused(SplitOptions { total: Some(21), ..options() }).contains("multiple"));
     assert!(refused(SplitOptions { first: 5, ..options() }).contains("10"));
+}
+
+/// A study that decides on the way goes on from its journal to the same bytes and the same choice, and has no parts.
+#[test]
+fn an_interrupted_choice_goes_on() {
+    let study = SplitStudy::prepare(base(), options(), &conditions(2, 1800.0)).expect("a study");
+    let raised = AtomicBool::new(false);
+    let workers = Workers::new(Some(2), &raised).expect("threads");
+    let run = |earlier: &[u8]| {
+        let mut bytes = earlier.to_vec();
+        let earlier = Journal::read(earlier).ok();
+        let mut runner = Runner::new(study.plan(), &workers, &|| {})
+            .resume(Part::WHOLE, earlier, &mut bytes)
+            .expect("it belongs to the study");
+        let found = study.conclude(&mut runner).expect("a choice");
+        drop(runner);
+        (bytes, found)
+    };
+    let (whole, found) = run(&[]);
+    let lines: Vec<usize> =
+        whole.iter().enumerate().filter(|(_, byte)| **byte == b'\n').map(|it| it.0 + 1).collect();
+    for cut in [lines[0], lines[lines.len() / 2], whole.len()] {
+        assert!(run(&whole[..cut]) == (whole.clone(), found.clone()), "cut at {cut}");
+    }
+    let mut runner = Runner::new(study.plan(), &workers, &|| {});
+    assert!(matches!(runner.run_part(Part { number: 1, of: 2 }), Err(RunError::NoParts)));
 }
