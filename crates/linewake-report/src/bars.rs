@@ -32,6 +32,8 @@ pub(crate) struct Row {
     pub(crate) segments: Vec<Segment>,
     /// Interval of the end of the bar, on the scale.
     pub(crate) whisker: Option<(f64, f64)>,
+    /// A second value on the same scale, drawn as a ring; [`Bars::ring`] says what it is.
+    pub(crate) ring: Option<f64>,
     /// Figures at the right, one per heading.
     pub(crate) figures: Vec<String>,
     /// A sum: set heavier.
@@ -46,7 +48,7 @@ pub(crate) struct Row {
 impl Row {
     /// A row that only names what follows, or gives a sum.
     fn has_bar(&self) -> bool {
-        !self.segments.is_empty() || self.whisker.is_some()
+        !self.segments.is_empty() || self.whisker.is_some() || self.ring.is_some()
     }
 }
 
@@ -71,6 +73,8 @@ pub(crate) struct Bars {
     pub(crate) headings: Vec<String>,
     /// Meaning of the fills that are used.
     pub(crate) legend: Vec<(Fill, String)>,
+    /// What the rings of the rows stand for; empty if there are none.
+    pub(crate) ring: String,
     /// The rows, top to bottom.
     pub(crate) rows: Vec<Row>,
 }
@@ -78,6 +82,8 @@ pub(crate) struct Bars {
 const BODY: Lettering = Lettering::BODY;
 const SMALL: Lettering = Lettering::SMALL;
 const BAR: f64 = 15.0;
+/// Radius of the ring of a second value.
+const RING: f64 = 4.5;
 const LABEL_LINE: f64 = 16.0;
 const NOTE_LINE: f64 = 15.0;
 
@@ -259,7 +265,8 @@ impl Bars {
         let mut range = (0.0_f64, 0.0_f64);
         for row in &self.rows {
             let ends = row.segments.iter().flat_map(|segment| [segment.from, segment.to]);
-            for value in ends.chain(row.whisker.into_iter().flat_map(|(low, high)| [low, high])) {
+            let others = row.whisker.into_iter().flat_map(|(low, high)| [low, high]).chain(row.ring);
+            for value in ends.chain(others) {
                 if value.is_finite() {
                     range = (range.0.min(value), range.1.max(value));
                 }
@@ -270,17 +277,22 @@ impl Bars {
 
     /// Gives the height that it takes.
     fn draw_legend(&self, canvas: &mut Canvas, width: f64) -> f64 {
-        if self.legend.is_empty() {
+        let ring = Some((None, &self.ring)).filter(|(_, words)| !words.is_empty());
+        let entries = self.legend.iter().map(|(fill, words)| (Some(*fill), words)).chain(ring);
+        if self.legend.is_empty() && ring.is_none() {
             return 0.0;
         }
         let (mut x, mut y) = (1.0, 13.0);
-        for (fill, words) in &self.legend {
+        for (fill, words) in entries {
             let words = shortened(words, SMALL, width - 26.0);
             let needed = 20.0 + SMALL.width(&words);
             if x > 1.0 && x + needed > width {
                 (x, y) = (1.0, y + 19.0);
             }
-            canvas.area(x, y - 10.0, 14.0, 11.0, *fill);
+            match fill {
+                Some(fill) => canvas.area(x, y - 10.0, 14.0, 11.0, fill),
+                None => canvas.ring(x + 7.0, y - 4.5, RING),
+            }
             canvas.text(x + 20.0, y, Anchor::Start, SMALL, &words);
             x += needed + 18.0;
         }
@@ -355,6 +367,9 @@ fn draw_bar(canvas: &mut Canvas, row: &Row, scale: Scale, y: f64) {
             canvas.line((end, middle - 4.0), (end, middle + 4.0), LINE, 1.4);
         }
     }
+    if let Some(value) = row.ring {
+        canvas.ring(scale.at(value), y + (BAR - 2.0) / 2.0, RING);
+    }
 }
 
 #[cfg(test)]
@@ -375,6 +390,7 @@ mod tests {
                 (Fill::Waiting, "stop, waiting for an operator".to_owned()),
                 (Fill::Starved, "starved: waiting for something from upstream".to_owned()),
             ],
+            ring: "a second value".to_owned(),
             rows,
         }
     }
@@ -385,6 +401,7 @@ mod tests {
             note: "a note that is longer than the label of the row and its column together".to_owned(),
             segments: vec![Segment { from: 0.0, to: value, fill: Fill::Stop }],
             whisker: Some((value * 0.9, value * 1.1)),
+            ring: Some(value * 1.5),
             figures: vec![number::count(value), "100.0 %".to_owned()],
             strong: value > 1000.0,
             cumulative: (value > 5.0).then_some(0.5),
@@ -410,7 +427,7 @@ mod tests {
     #[test]
     fn bars_share_one_scale_that_starts_at_zero() {
         let bars = bars(vec![row("a", 10.0), row("b", 20.0)]);
-        assert_eq!(bars.range(), (0.0, 22.0));
+        assert_eq!(bars.range(), (0.0, 30.0));
         let scale = Scale { low: 0.0, high: 20.0, left: 100.0, right: 300.0 };
         assert!((scale.at(10.0) - 200.0).abs() < 1e-12 && (scale.at(99.0) - 300.0).abs() < 1e-12);
     }

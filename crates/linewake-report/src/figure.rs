@@ -43,7 +43,8 @@ pub(crate) struct Figure {
 }
 
 impl Figure {
-    fn of_bars(bars: &Bars, caption: String) -> Self {
+    /// Of bars.
+    pub(crate) fn of_bars(bars: &Bars, caption: String) -> Self {
         Self {
             name: bars.id.clone(),
             title: bars.title.clone(),

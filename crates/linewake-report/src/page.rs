@@ -21,7 +21,7 @@ use linewake_kpi::summary::StartKind;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 /// What the page may do: show itself.
-const POLICY: &str =
+pub(crate) const POLICY: &str =
     "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'";
 
 /// A section of the page.
@@ -67,7 +67,7 @@ pub(crate) fn page(report: &RunReport) -> String {
                 meta name="generator" content={ "linewake " (report.program_version) };
                 link rel="icon" href="data:,";
                 title { (title) }
-                style { (PreEscaped(SHEET)) (PreEscaped(page_foot(report))) }
+                style { (PreEscaped(SHEET)) (PreEscaped(page_foot(&report.model.name, &report.program_version))) }
             }
             body {
                 main {
@@ -99,9 +99,9 @@ pub(crate) fn page(report: &RunReport) -> String {
 
 /// The foot of printed pages: which line and which program. Every letter that CSS or HTML could take amiss is written
 /// as its number.
-fn page_foot(report: &RunReport) -> String {
+pub(crate) fn page_foot(line: &str, program_version: &str) -> String {
     let mut name = String::new();
-    for letter in format!("{}, linewake {}", report.model.name, report.program_version).chars().take(90) {
+    for letter in format!("{line}, linewake {program_version}").chars().take(90) {
         if letter.is_alphanumeric() || letter == ' ' {
             name.push(letter);
         } else if !letter.is_control() {
@@ -126,7 +126,7 @@ fn standing(report: &RunReport) -> &'static str {
 }
 
 /// The first characters of a digest, enough to tell models apart.
-fn short(digest: &str) -> String {
+pub(crate) fn short(digest: &str) -> String {
     digest.chars().take(12).collect()
 }
 
@@ -150,7 +150,7 @@ fn figure(figure: &Figure, numbers: &Table, open: bool) -> Markup {
 }
 
 /// A figure with its title and caption.
-fn figure_with_title(figure: &Figure) -> Markup {
+pub(crate) fn figure_with_title(figure: &Figure) -> Markup {
     html! {
         figure id=(figure.name) aria-labelledby={ (figure.name) "-title" } {
             p.title id={ (figure.name) "-title" } { (figure.title) }
@@ -162,7 +162,7 @@ fn figure_with_title(figure: &Figure) -> Markup {
 }
 
 /// A table that can be folded away.
-fn folded(table: &Table, words: &str, open: bool) -> Markup {
+pub(crate) fn folded(table: &Table, words: &str, open: bool) -> Markup {
     html! {
         details open[open] {
             summary { (words) }

@@ -127,7 +127,8 @@ fn without_caption(table: &Table, most: usize) -> String {
 }
 
 /// Running text in lines of at most [`WIDTH`] characters.
-fn filled(text: &str) -> String {
+/// Running text in lines of at most [`WIDTH`] characters.
+pub(crate) fn filled(text: &str) -> String {
     let mut out = String::new();
     let mut length = 0;
     // Blanks that must not break are still whole here.

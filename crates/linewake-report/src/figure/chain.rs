@@ -49,6 +49,7 @@ pub(crate) fn chain(summary: &Summary) -> Figure {
         scale: "packs a shift".to_owned(),
         headings: vec!["lost here".to_owned(), "packs left".to_owned()],
         legend: vec![(Fill::Kept, "packs left".to_owned()), (Fill::Lost, "lost in this step".to_owned())],
+        ring: String::new(),
         rows,
     };
     let [minor_stops, _] = wording::conventions(summary);

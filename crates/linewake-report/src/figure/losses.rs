@@ -92,6 +92,7 @@ pub(crate) fn losses(summary: &Summary) -> Figure {
         scale: "packs below design, a shift".to_owned(),
         headings: vec!["packs".to_owned(), "% of design".to_owned()],
         legend: used.into_iter().map(|fill| (fill, words(fill).to_owned())).collect(),
+        ring: String::new(),
         rows,
     };
     let caption = format!(

@@ -98,6 +98,7 @@ pub(crate) fn rejects(summary: &Summary) -> Option<Figure> {
         scale: "packs a shift".to_owned(),
         headings: vec!["packs".to_owned(), "of those cut".to_owned()],
         legend,
+        ring: String::new(),
         rows,
     };
     let caption = format!(

@@ -32,6 +32,7 @@ pub(crate) fn stations(summary: &Summary) -> Figure {
             .into_iter()
             .map(|(fill, words, _)| (fill, words.to_owned()))
             .collect(),
+        ring: String::new(),
         rows,
     };
     let caption =

@@ -88,6 +88,7 @@ fn pareto(summary: &Summary, all: &[&ParetoSummaryRow], id: String, title: Strin
         scale: "packs that the constraint did not make, a shift".to_owned(),
         headings: ["stops", "min", "packs", "cumulative"].map(str::to_owned).to_vec(),
         legend,
+        ring: String::new(),
         rows,
     };
     let whose = if station.is_empty() {

@@ -1,0 +1,114 @@
+//! Words and numbers that the studies share.
+
+use crate::number;
+use crate::table::Cell;
+use crate::wording;
+use linewake_kpi::study::StudyHead;
+use linewake_kpi::summary::{Mean, StartKind};
+
+/// "95 %".
+pub(super) fn level(head: &StudyHead) -> String {
+    share(head.level)
+}
+
+/// A round share, such as a probability or a level: "95 %".
+pub(super) fn share(share: f64) -> String {
+    format!("{}\u{a0}%", number::plain(share * 100.0))
+}
+
+/// "a run of 8 h".
+pub(super) fn run(head: &StudyHead) -> String {
+    format!("a run of {}", number::duration(head.run_s))
+}
+
+/// How the figures came to be, in one or two sentences.
+pub(super) fn basis(head: &StudyHead) -> String {
+    let runs = match head.replications {
+        Some(runs) => format!(
+            "{} runs of {} each, {}",
+            number::fixed(runs as f64, 0),
+            number::duration(head.run_s),
+            start(head)
+        ),
+        None => format!("Runs of {}, {}", number::duration(head.run_s), start(head)),
+    };
+    format!(
+        "{runs}; {} in all. Every design meets the same luck, so differences are taken run by run. ± is the {} \
+         interval of a mean.",
+        number::fixed(head.runs as f64, 0),
+        level(head)
+    )
+}
+
+/// "starting with new rolls".
+pub(super) fn start(head: &StudyHead) -> String {
+    match head.start {
+        StartKind::NewRolls => "starting with new rolls".to_owned(),
+        StartKind::LongRun if head.warm_up_s > 0.0 => {
+            format!("of the long run after a warm-up of {}", number::duration(head.warm_up_s))
+        }
+        StartKind::LongRun => "of the long run".to_owned(),
+        StartKind::Logged => "as logged".to_owned(),
+    }
+}
+
+/// A gain or loss in packs with its interval and its sign: "+1,830 ± 120".
+pub(super) fn gain(mean: &Mean) -> String {
+    signed(mean.mean, number::rounded(mean).joined())
+}
+
+/// The sign of a gain before a number that is shown without one.
+pub(super) fn signed(value: f64, shown: String) -> String {
+    let is_something = shown.bytes().any(|byte| (b'1'..=b'9').contains(&byte));
+    if value > 0.0 && is_something { format!("+{shown}") } else { shown }
+}
+
+/// The interval is all on one side of zero.
+pub(super) fn is_clear(mean: &Mean) -> bool {
+    mean.half_width.is_some_and(|half| mean.mean.abs() > half)
+}
+
+/// The interval of a mean that may be below zero, as a whisker.
+pub(super) fn whisker(mean: &Mean) -> Option<(f64, f64)> {
+    let half = mean.half_width.filter(|half| half.is_finite() && *half > 0.0)?;
+    Some((mean.mean - half, mean.mean + half))
+}
+
+/// Cells of a gain and its half width.
+pub(super) fn gain_cells(mean: Option<&Mean>) -> [Cell; 2] {
+    let Some(mean) = mean else { return [Cell::Missing, Cell::Missing] };
+    let rounded = number::rounded(mean);
+    let half = mean.half_width.map_or(Cell::Missing, |half| Cell::figure(half, rounded.half_width));
+    [Cell::figure(mean.mean, signed(mean.mean, rounded.mean)), half]
+}
+
+/// Cells of a mean share in percent and its half width.
+pub(super) fn percent_cells(mean: &Mean) -> [Cell; 2] {
+    let rounded = number::rounded_percent(mean);
+    let half = mean.half_width.map_or(Cell::Missing, |half| Cell::figure(half, rounded.half_width));
+    [Cell::figure(mean.mean, rounded.mean), half]
+}
+
+/// A station and what is wrong with it; one of them may be empty.
+pub(super) fn cause(station: &str, reason: &str) -> String {
+    match (station.is_empty(), reason.is_empty()) {
+        (true, _) => wording::reason(reason),
+        (_, true) => station.to_owned(),
+        _ => format!("{station}: {}", wording::reason(reason)),
+    }
+}
+
+/// With a capital letter and a full stop.
+pub(super) fn sentence(words: &str) -> String {
+    let words = wording::upper_first(words.trim());
+    if words.ends_with(['.', '!', '?']) { words } else { format!("{words}.") }
+}
+
+/// The things in a sentence: "a, b and c".
+pub(super) fn listed(things: &[String]) -> String {
+    match things {
+        [] => String::new(),
+        [one] => one.clone(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
+}
