@@ -181,8 +181,8 @@ pub struct OutputLine {
 /// Rule: from the stop, stations are followed downstream as long as they starve and upstream as long as they block.
 /// A station is reached if it waits at an instant between the begin of the wait (or stop) of the one before it and that
 /// one's end plus the empty-line transit time between them; belts and tables without states are passed through, and so is
-/// a rigid belt that moves on empty. The first other station that is not reached ends the wake. Its wait counts from the begin of the stop at the earliest. Waits
-/// shorter than a pixel do not count: machines wait so between two pieces.
+/// a rigid belt that moves on empty. The first other station that is not reached ends the wake. Its wait counts from the
+/// begin of the stop at the earliest. Waits shorter than a pixel do not count: machines wait so between two pieces.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Wake {
     /// Place of the station that stopped.
