@@ -254,7 +254,7 @@ impl Setting<'_> {
         };
         let wrong = |error| StudyError::Design(label.clone(), error);
         let tree = with_stops(&self.base.tree, &self.base.line, factor).map_err(wrong)?;
-        let line = tree.check().map_err(wrong)?.line;
+        let line = self.base.line_of(&tree).map_err(wrong)?;
         let conditions = Conditions { length: length.or(self.conditions.length), ..self.conditions.clone() };
         let plan = conditions.run_plan(&line);
         let is_uncertain = is_drawn && !line.uncertainty.is_empty();

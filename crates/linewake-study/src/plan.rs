@@ -273,7 +273,8 @@ impl StudyPlan {
 /// A model that studies start from: its tree and its line.
 #[derive(Clone, Debug)]
 pub struct BaseModel {
-    /// The tree, to be changed.
+    /// The tree, to be changed. Stated uncertainties are in the line alone: an amount that goes with the value as modelled
+    /// says nothing of a changed one.
     pub tree: ModelTree,
     /// The line as modelled.
     pub line: Line,
@@ -286,8 +287,20 @@ impl BaseModel {
     /// [`StudyError::Model`] with all problems.
     pub fn parse(text: &str) -> Result<Self, StudyError> {
         let line = linewake_model::parse(text).map_err(StudyError::Model)?.line;
-        let tree = ModelTree::parse(text).map_err(StudyError::Model)?;
+        let mut tree = ModelTree::parse(text).map_err(StudyError::Model)?;
+        if !line.uncertainty.is_empty() {
+            tree.remove("uncertainty")?;
+        }
         Ok(Self { tree, line })
+    }
+
+    /// The line of a tree that was changed, with the uncertainties of this model: in proportion to the changed values.
+    ///
+    /// # Errors
+    /// As [`ModelTree::check`].
+    pub fn line_of(&self, tree: &ModelTree) -> Result<Line, ChangeError> {
+        let line = tree.check()?.line;
+        Ok(Line { uncertainty: self.line.uncertainty.clone(), ..line })
     }
 
     /// The line as modelled, as a design.
@@ -305,7 +318,7 @@ impl BaseModel {
         for (path, value) in settings {
             tree.set(path, value)?;
         }
-        let line = tree.check().map_err(|error| StudyError::Design(in_words(settings), error))?.line;
+        let line = self.line_of(&tree).map_err(|error| StudyError::Design(in_words(settings), error))?;
         Ok(Self { tree, line })
     }
 

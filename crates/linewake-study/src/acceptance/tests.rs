@@ -153,3 +153,21 @@ fn bad_input_is_told() {
     let beyond = r#""uncertainty": [{ "path": "stations[gate].max_rate", "relative": "99 %" }],"#;
     assert!(AcceptanceStudy::prepare(gate(beyond), options(), &conditions(10, 100.0)).is_ok());
 }
+
+/// The shipped line with stated uncertainties: they widen the outcome and lower what can be promised.
+#[test]
+fn stated_uncertainties_of_the_offered_line_lower_the_promise() {
+    let base =
+        BaseModel::parse(include_str!("../../../../models/alder-hill-mince-offered.json")).expect("a model");
+    assert_eq!(base.line.uncertainty.len(), 9);
+    let options =
+        AcceptanceOptions { factors: Vec::new(), lengths_h: Vec::new(), ..AcceptanceOptions::default() };
+    let study = AcceptanceStudy::prepare(base, options, &conditions(60, 4.0 * 3600.0)).expect("a study");
+    // Drawn, exact, degraded.
+    assert_eq!(study.plan().designs.len(), 3);
+    let result = conclusion(&study);
+    assert!(result.drawn != result.exact);
+    assert!(result.drawn.oee.standard_deviation > result.exact.oee.standard_deviation);
+    assert_eq!(result.uncertain_inputs[0].stated, "30 %");
+    near(result.drawn.oee.mean.mean, result.exact.oee.mean.mean, 0.03);
+}
