@@ -262,6 +262,57 @@ fn a_wrong_row_is_told_with_its_line() {
     assert!(answer.err.contains(&told), "{told} is due: {}", answer.err);
 }
 
+/// The worked example of a plant's stop list through the whole program: the figures are those that its page has, worked by
+/// hand there.
+#[test]
+fn a_stop_list_of_a_plant_is_reported_through_its_mapping() {
+    let folder = TestFolder::new();
+    let example =
+        |file: &str| workspace_root().join("docs/guides/stop-list-example").join(file).display().to_string();
+    let (list, mapping, counts) = (example("stops.csv"), example("mapping.json"), example("counts.csv"));
+    let out = folder.of("plant");
+    let told = reported(&[&list, "--mapping", &mapping, "--counts", &counts, "--out", &out]);
+    let shifts = told["logged"]["shifts"].as_array().expect("shifts");
+    let figures = [
+        (29480, 29172, 0.804, 0.720),
+        (32615, 32288, 0.819, 0.797),
+        (25902, 25574, 0.751, 0.729),
+        (33410, 33174, 0.887, 0.819),
+    ];
+    assert_eq!(shifts.len(), figures.len());
+    for (shift, (total, good, availability, oee)) in shifts.iter().zip(figures) {
+        assert_eq!((shift["total_packs"].as_u64(), shift["good_packs"].as_u64()), (Some(total), Some(good)));
+        for (key, due) in [("availability", availability), ("oee", oee)] {
+            let is = shift[key].as_f64().expect("a share");
+            assert!((is - due).abs() <= 0.0005, "{key}: {is}, {due} is due");
+        }
+    }
+    let log = &told["logs"]["read"][0];
+    assert_eq!(log["file"], "stops.csv");
+    let dirty = log["dirty_rows"].as_object().expect("kinds");
+    assert_eq!(dirty.values().filter_map(Value::as_u64).sum::<u64>(), 14, "{log}");
+    assert_eq!(dirty["unknown machine"], 2);
+    let rows = fs::read_to_string(format!("{out}/tables/dirty-rows.csv")).expect("the list of dirty rows");
+    let rows: Result<Vec<_>, _> = csv::Reader::from_reader(rows.as_bytes()).into_records().collect();
+    assert_eq!(rows.expect("rows of equal width").len(), 14);
+    let page = fs::read_to_string(format!("{out}/report.html")).expect("a page");
+    assert!(page.contains("Schlauchbeutler") && page.contains("stops.csv"));
+
+    let refused = |arguments: &[&str], exit: Exit, words: &str| {
+        let answer = report(&[&[&list, "--out", &folder.of("refused")], arguments].concat());
+        assert_eq!(answer.exit, exit, "{}", answer.err);
+        assert!(answer.err.contains(words), "{words} is due: {}", answer.err);
+    };
+    refused(&["--mapping", &mapping], Exit::Invalid, "--counts");
+    refused(
+        &["--mapping", &mapping, "--counts", &counts, "--counts", &counts],
+        Exit::Usage,
+        "2 files of counts for 1",
+    );
+    refused(&["--mapping", &list], Exit::Invalid, "stops.csv");
+    refused(&[], Exit::Invalid, "--mapping");
+}
+
 /// A log of half an hour, plain, with breaks, rejects and stops in it.
 fn small_log() -> &'static [u8] {
     static LOG: OnceLock<Vec<u8>> = OnceLock::new();

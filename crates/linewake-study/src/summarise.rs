@@ -304,10 +304,13 @@ impl Set<'_> {
     fn station(&self, station: usize) -> StationSummary {
         let results = || self.shifts.iter().map(|shift| &shift.stations[station]);
         let first = &self.shifts[0].stations[station];
+        // A real log can be silent about a machine in one shift and tell of it in another: means are over what is told.
+        let told: Vec<_> = results().filter_map(|it| it.states.as_ref()).collect();
         let state = |time: fn(&linewake_kpi::result::StateTimes) -> Span| {
-            self.average(|shift| shift.stations[station].states.as_ref().map_or(0.0, |it| time(it).seconds()))
+            let times: Vec<f64> = told.iter().map(|it| time(it).seconds()).collect();
+            estimate::mean(&times).unwrap_or(0.0)
         };
-        let states = first.states.is_some().then(|| StateMeans {
+        let states = (!told.is_empty()).then(|| StateMeans {
             running_s: state(|it| it.running),
             starved_s: state(|it| it.starved),
             blocked_s: state(|it| it.blocked),
@@ -317,8 +320,7 @@ impl Set<'_> {
         });
         let all_stops: u64 = results().map(StationResult::own_stops).sum();
         let per_stop = |time: fn(&linewake_kpi::result::StateTimes) -> Span| {
-            let whole =
-                results().filter_map(|it| it.states.as_ref()).fold(Span::ZERO, |sum, it| sum + time(it));
+            let whole = told.iter().fold(Span::ZERO, |sum, it| sum + time(it));
             (all_stops > 0 && states.is_some()).then(|| whole.seconds() / all_stops as f64)
         };
         StationSummary {

@@ -11,7 +11,7 @@ use crate::progress::Progress;
 use crate::report_folder;
 use linewake_log::header::{LineFacts, LogHeader};
 use linewake_log::reader::{LogError, LogReader};
-use linewake_log::stop_list::{self, Mapping, StopList, StopListProblem};
+use linewake_log::stop_list::{self, ListFile, Mapping, StopList, StopListProblem};
 use linewake_model::line::Line;
 use linewake_report::input::{DirtyRow, LogRead, LogsRead};
 use linewake_study::logs::{LoggedShift, ReadError, first_shifts, read as read_log, told};
@@ -175,7 +175,13 @@ fn stop_lists(
 
 fn mapping_of(path: &Path, model: Option<&LineFacts>, console: &mut Console<'_>) -> Result<Mapping, Failure> {
     let name = path.display().to_string();
-    let text = std::fs::read_to_string(path).map_err(|error| Failure::of_file("read", path, &error))?;
+    let text = std::fs::read_to_string(path).map_err(|error| match error.kind() {
+        ErrorKind::InvalidData => Failure::Invalid {
+            what: format!("{name}: the text is not UTF-8"),
+            hint: "is this the mapping? It is a JSON file: docs/reference/stop-lists.md".to_owned(),
+        },
+        _ => Failure::of_file("read", path, &error),
+    })?;
     match Mapping::parse(&text, model) {
         Ok(mapping) => {
             console.tell(&problems::shown(&name, &text, mapping.warnings()));
@@ -196,6 +202,12 @@ fn wrong_list(file: &LogFile, problem: &StopListProblem) -> Failure {
     let what = format!("{}: {problem}", file.path.display());
     match problem {
         StopListProblem::Read(..) => Failure::failed(what, ""),
+        StopListProblem::File { file: ListFile::Counts, .. } => Failure::Invalid {
+            what,
+            hint: "counts in a file of their own are given with --counts, and the mapping says how they are to be \
+                   read: docs/reference/stop-lists.md"
+                .to_owned(),
+        },
         StopListProblem::File { .. } => Failure::Invalid {
             what,
             hint: "the mapping says how the file is to be read: docs/reference/stop-lists.md".to_owned(),
@@ -208,8 +220,8 @@ fn dirty_rows(list: &StopList) -> Vec<DirtyRow> {
         line: row.line,
         kind: row.kind.words().to_owned(),
         what: match row.file {
-            stop_list::ListFile::Stops => row.what.clone(),
-            stop_list::ListFile::Counts => format!("{}: {}", row.file, row.what),
+            ListFile::Stops => row.what.clone(),
+            ListFile::Counts => format!("{}: {}", row.file, row.what),
         },
         done: row.done.clone(),
     };
