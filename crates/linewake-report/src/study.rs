@@ -2,9 +2,13 @@
 //!
 //! One module for each study makes [`Findings`]; page, files and text are made from these in one way for all.
 
+mod acceptance;
+mod buffers;
 mod frame;
 mod losses;
 mod phrases;
+mod plot;
+mod protocol;
 mod slope;
 
 #[cfg(test)]
@@ -54,6 +58,8 @@ struct Part {
 fn findings(report: &StudyReport) -> Findings {
     match &report.result {
         StudyResult::Losses(found) => losses::findings(found),
+        StudyResult::Buffers(found) => buffers::findings(found),
+        StudyResult::Acceptance(found) => acceptance::findings(found),
         other => Findings {
             answer: format!("{} runs were made.", other.head().runs),
             beside: Vec::new(),

@@ -3,7 +3,7 @@
 use crate::number;
 use crate::table::Cell;
 use crate::wording;
-use linewake_kpi::study::StudyHead;
+use linewake_kpi::study::{Proportion, StudyHead};
 use linewake_kpi::summary::{Mean, StartKind};
 
 /// "95 %".
@@ -111,4 +111,18 @@ pub(super) fn listed(things: &[String]) -> String {
         [one] => one.clone(),
         [first @ .., last] => format!("{} and {last}", first.join(", ")),
     }
+}
+/// Cells of a counted share in percent and the ends of its interval.
+pub(super) fn proportion_cells(counted: &Proportion) -> [Cell; 3] {
+    [counted.share, counted.low, counted.high].map(|it| Cell::figure(it, number::percent_figure(it)))
+}
+
+/// A counted share with its interval: "91.2 % (89.9 to 92.4 %)".
+pub(super) fn proportion(counted: &Proportion) -> String {
+    format!(
+        "{} ({} to {})",
+        number::percent(counted.share),
+        number::percent_figure(counted.low),
+        number::percent(counted.high)
+    )
 }

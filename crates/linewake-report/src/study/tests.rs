@@ -6,7 +6,7 @@ use crate::canvas::tests::assert_texts_are_clear;
 #[test]
 fn no_text_of_any_figure_overlaps_or_is_cut_off() {
     for rows in [0, 1, 2, 3, 12, 30, 60] {
-        for report in example::all(rows) {
+        for report in example::all(rows).into_iter().chain([example::report(example::factorial(rows))]) {
             for figure in super::findings(&report).parts.iter().flat_map(|part| &part.figures) {
                 assert_texts_are_clear(&format!("{} wide, {rows} rows", figure.name), &figure.wide);
                 assert_texts_are_clear(&format!("{} narrow, {rows} rows", figure.name), &figure.narrow);
@@ -82,7 +82,7 @@ fn the_answer_to_losses_names_both_orders() {
     let found = super::findings(&example::report(example::losses(12)));
     assert!(found.answer.starts_with("Mend former: web tracking first"), "{}", found.answer);
     assert!(
-        found.answer.contains("The log puts palletiser: tray denester misfeed first"),
+        found.answer.contains("The log puts case-packer-with-a-long-id: false rejects first"),
         "{}",
         found.answer
     );

@@ -1,0 +1,539 @@
+//! What an acceptance run will show, what can be promised, and how long the run must be.
+
+use super::phrases::{self, proportion, proportion_cells};
+use super::plot::{Column, Level, Plot, Point, Series};
+use super::protocol::protocol;
+use super::{Findings, Part};
+use crate::figure::Figure;
+use crate::number;
+use crate::style::MEAN;
+use crate::table::{Cell, Table, TableRow, figures, words};
+use crate::wording::upper_first;
+use linewake_kpi::study::acceptance::{
+    AcceptanceResult, CharacteristicPoint, Guarantee, OutcomeDistribution, Outcomes,
+};
+use linewake_kpi::study::precision::Measure;
+
+pub(super) fn findings(found: &AcceptanceResult) -> Findings {
+    let mut beside = Vec::new();
+    if found.uncertain_inputs.is_empty() {
+        beside.push(
+            "the model states no uncertainty of its inputs, so nothing was drawn: the values below hold only if every \
+             input is exactly true"
+                .to_owned(),
+        );
+    }
+    Findings {
+        answer: answer(found),
+        beside,
+        parts: vec![promised(found), characteristic(found), lengths(found), uncertain(found)],
+        protocol: Some(protocol(found)),
+        cautions: vec![
+            "the contract and EN 415-11 govern what an acceptance run is, what counts and who decides; this page is a \
+             forecast of its outcome and no rule of it"
+                .to_owned(),
+            "a value that holds with inputs taken as exact must not be promised: nobody knows the inputs exactly".to_owned(),
+        ],
+    }
+}
+
+/// A value of what the run is judged by, with its unit.
+pub(super) fn shown(measure: Measure, value: f64) -> String {
+    match measure {
+        Measure::Oee => format!("an OEE of {}", number::percent(value)),
+        Measure::GoodPacks => format!("{} good packs", number::fixed(value, 0)),
+        Measure::PacksPerHour => format!("{} good packs an hour", number::fixed(value, 0)),
+    }
+}
+
+/// The distribution that belongs to what the run is judged by; good packs are shown by the hour.
+fn judged(found: &AcceptanceResult, outcomes: &'_ Outcomes) -> OutcomeDistribution {
+    match found.measure {
+        Measure::Oee => outcomes.oee.clone(),
+        Measure::GoodPacks | Measure::PacksPerHour => outcomes.packs_per_h.clone(),
+    }
+}
+
+fn judged_measure(found: &AcceptanceResult) -> Measure {
+    if found.measure == Measure::Oee { Measure::Oee } else { Measure::PacksPerHour }
+}
+
+fn guarantee(distribution: &OutcomeDistribution, probability: f64) -> Option<&Guarantee> {
+    distribution.guarantees.iter().find(|it| (it.probability - probability).abs() < 1e-9)
+}
+
+fn at_factor(found: &AcceptanceResult, factor: f64) -> Option<&CharacteristicPoint> {
+    found.operating_characteristic.iter().find(|point| (point.stop_factor - factor).abs() < 1e-9)
+}
+
+fn answer(found: &AcceptanceResult) -> String {
+    let measure = judged_measure(found);
+    let (drawn, exact) = (judged(found, &found.drawn), judged(found, &found.exact));
+    let run = format!("a run of {}, {}", number::duration(found.run_s), phrases::start(&found.head));
+    let mut parts = Vec::new();
+    if let Some((safe, safer)) = guarantee(&drawn, 0.9).zip(guarantee(&drawn, 0.95)) {
+        parts.push(format!(
+            "In {run}, {} can be promised at 90\u{a0}% and {} at 95\u{a0}%",
+            shown(measure, safe.value),
+            value_alone(measure, safer.value)
+        ));
+        if let Some(tempting) = guarantee(&exact, 0.9).filter(|_| !found.uncertain_inputs.is_empty()) {
+            parts.push(format!(
+                "; with inputs taken as exact it would be {} at 90\u{a0}%, which is not to be promised",
+                value_alone(measure, tempting.value)
+            ));
+        }
+        parts.push(". ".to_owned());
+    }
+    let designed = at_factor(found, 1.0)
+        .map(|point| format!("the line as designed with probability {}", number::percent(point.pass.share)));
+    let degraded = at_factor(found, found.degraded_factor).map(|point| {
+        format!(
+            "one whose stops are {} times as frequent with {}, so it is caught in {}",
+            number::plain(found.degraded_factor),
+            number::percent(point.pass.share),
+            number::percent(1.0 - point.pass.share)
+        )
+    });
+    let passes: Vec<String> = [designed, degraded].into_iter().flatten().collect();
+    if !passes.is_empty() {
+        parts.push(format!(
+            "A limit of {} is passed by {}. ",
+            shown(found.measure, found.pass_limit),
+            phrases::listed(&passes)
+        ));
+    }
+    parts.push(shortest(found));
+    parts.concat()
+}
+
+fn value_alone(measure: Measure, value: f64) -> String {
+    match measure {
+        Measure::Oee => number::percent(value),
+        Measure::GoodPacks | Measure::PacksPerHour => number::fixed(value, 0),
+    }
+}
+
+fn shortest(found: &AcceptanceResult) -> String {
+    let risks = format!(
+        "both risks (producer's {}, consumer's {})",
+        phrases::share(found.producer_risk),
+        phrases::share(found.consumer_risk)
+    );
+    match found.shortest.and_then(|place| found.lengths.get(place)) {
+        Some(row) => {
+            format!("The shortest run tried that holds {risks} lasts {}.", number::duration(row.run_s))
+        }
+        None if found.lengths.is_empty() => "No other lengths of the run were tried.".to_owned(),
+        None => format!(
+            "None of the {} lengths tried, up to {}, holds {risks}: the run must be longer, or the parties must agree on \
+             other risks.",
+            found.lengths.len(),
+            number::duration(found.lengths.last().map_or(0.0, |row| row.run_s))
+        ),
+    }
+}
+
+fn promised(found: &AcceptanceResult) -> Part {
+    let mut figures = vec![histogram(found, true)];
+    if !found.uncertain_inputs.is_empty() {
+        figures.push(histogram(found, false));
+    }
+    Part {
+        id: "promised",
+        title: "What the run will show, and what can be promised".to_owned(),
+        words: vec![
+            format!(
+                "{} runs of {} each were made with inputs drawn over their stated uncertainty, and {} with inputs taken as \
+                 exact. A value guaranteed at 90\u{a0}% is one that nine runs in ten reach or exceed.",
+                number::fixed(found.drawn.runs as f64, 0),
+                number::duration(found.run_s),
+                number::fixed(found.exact.runs as f64, 0)
+            ),
+            format!(
+                "Mean OEE of a run: {} with inputs drawn, {} with inputs as exact; one run by itself scatters by {} and {} \
+                 points (standard deviation).",
+                number::percent_with_interval(&found.drawn.oee.mean),
+                number::percent_with_interval(&found.exact.oee.mean),
+                number::percent_figure(found.drawn.oee.standard_deviation),
+                number::percent_figure(found.exact.oee.standard_deviation)
+            ),
+        ],
+        figures,
+        tables: vec![guarantees(found), bins(found)],
+    }
+}
+
+fn histogram(found: &AcceptanceResult, drawn: bool) -> Figure {
+    let measure = judged_measure(found);
+    let outcomes = if drawn { &found.drawn } else { &found.exact };
+    let distribution = judged(found, outcomes);
+    let factor = if measure == Measure::Oee { 100.0 } else { 1.0 };
+    let all = (outcomes.runs as f64).max(1.0);
+    let columns = distribution.histogram.iter().map(|bin| Column {
+        from: bin.from * factor,
+        to: bin.to * factor,
+        height: bin.count as f64 / all * 100.0,
+    });
+    let mut upright: Vec<Level> = distribution
+        .guarantees
+        .iter()
+        .filter(|it| it.probability > 0.85)
+        .map(|it| Level {
+            at: it.value * factor,
+            label: format!(
+                "{} of runs reach {}",
+                phrases::share(it.probability),
+                value_alone(measure, it.value)
+            ),
+        })
+        .collect();
+    if found.measure != Measure::GoodPacks {
+        upright.push(Level {
+            at: found.pass_limit * factor,
+            label: format!("limit {}", value_alone(measure, found.pass_limit)),
+        });
+    }
+    let how = if drawn { "inputs drawn" } else { "inputs taken as exact" };
+    let what = if measure == Measure::Oee { "OEE" } else { "Good packs an hour" };
+    let unit = if measure == Measure::Oee {
+        "OEE of a run, %"
+    } else {
+        "good packs an hour of planned production time"
+    };
+    Plot {
+        id: format!("acceptance-{}", if drawn { "drawn" } else { "exact" }),
+        title: format!("{what} of {} runs, {how}", number::fixed(outcomes.runs as f64, 0)),
+        description: format!(
+            "Histogram of {what} over {} runs of {}, {how}; mean {}.",
+            number::fixed(outcomes.runs as f64, 0),
+            number::duration(found.run_s),
+            value_alone(measure, distribution.mean.mean)
+        ),
+        caption: if drawn {
+            "A column is the share of runs that fall in its range. Dashed lines are the values that so many runs reach, and \
+             the limit of the acceptance run."
+                .to_owned()
+        } else {
+            "The same with every input at its value in the model: narrower than the truth, shown for comparison only.".to_owned()
+        },
+        x_words: unit.to_owned(),
+        y_words: "% of runs".to_owned(),
+        columns: columns.collect(),
+        upright,
+        from_zero: true,
+        ..Plot::default()
+    }
+    .figure()
+}
+
+fn guarantees(found: &AcceptanceResult) -> Table {
+    let mut rows = Vec::new();
+    let pairs = [
+        ("OEE, %", 100.0, 2, &found.drawn.oee, &found.exact.oee),
+        ("good packs an hour", 1.0, 0, &found.drawn.packs_per_h, &found.exact.packs_per_h),
+    ];
+    for (what, factor, decimals, drawn, exact) in pairs {
+        for of_drawn in &drawn.guarantees {
+            let of_exact = guarantee(exact, of_drawn.probability);
+            let cell = |value: f64| Cell::figure(value, number::fixed(value * factor, decimals));
+            let ends = |it: Option<&Guarantee>| match it.and_then(|it| it.low.zip(it.high)) {
+                Some((low, high)) => Cell::words(&format!(
+                    "{} to {}",
+                    number::fixed(low * factor, decimals),
+                    number::fixed(high * factor, decimals)
+                )),
+                None => Cell::Missing,
+            };
+            let bare = |value: Option<f64>| value.map_or(Cell::Missing, cell);
+            rows.push(TableRow::of(vec![
+                Cell::words(&format!("{what} at {}", phrases::share(of_drawn.probability))),
+                Cell::figure(of_drawn.probability, number::plain(of_drawn.probability)),
+                cell(of_drawn.value),
+                bare(of_drawn.low),
+                bare(of_drawn.high),
+                ends(Some(of_drawn)),
+                bare(of_exact.map(|it| it.value)),
+                bare(of_exact.and_then(|it| it.low)),
+                bare(of_exact.and_then(|it| it.high)),
+                ends(of_exact),
+            ]));
+        }
+    }
+    Table {
+        name: "acceptance-guarantees".to_owned(),
+        caption: "Values that a run reaches with stated probability".to_owned(),
+        columns: vec![
+            words("guarantee", "Guaranteed"),
+            crate::table::csv_only("probability"),
+            figures("drawn", "inputs drawn: to be promised"),
+            crate::table::csv_only("drawn_low"),
+            crate::table::csv_only("drawn_high"),
+            words("drawn_interval", "its interval"),
+            figures("exact", "inputs as exact: not to be promised"),
+            crate::table::csv_only("exact_low"),
+            crate::table::csv_only("exact_high"),
+            words("exact_interval", "its interval"),
+        ],
+        rows,
+    }
+}
+
+fn bins(found: &AcceptanceResult) -> Table {
+    let sets = [
+        ("OEE", "drawn", &found.drawn.oee),
+        ("OEE", "exact", &found.exact.oee),
+        ("packs per hour", "drawn", &found.drawn.packs_per_h),
+        ("packs per hour", "exact", &found.exact.packs_per_h),
+    ];
+    let rows = sets.iter().flat_map(|(what, inputs, distribution)| {
+        distribution.histogram.iter().map(|bin| {
+            TableRow::of(vec![
+                Cell::words(what),
+                Cell::words(inputs),
+                Cell::figure(bin.from, number::plain(bin.from)),
+                Cell::figure(bin.to, number::plain(bin.to)),
+                Cell::figure(bin.count as f64, number::fixed(bin.count as f64, 0)),
+            ])
+        })
+    });
+    Table {
+        name: "acceptance-histogram".to_owned(),
+        caption: "The columns of the histograms".to_owned(),
+        columns: vec![
+            words("figure", "Figure"),
+            words("inputs", "Inputs"),
+            figures("from", "from"),
+            figures("to", "to"),
+            figures("runs", "runs"),
+        ],
+        rows: rows.collect(),
+    }
+}
+
+fn characteristic(found: &AcceptanceResult) -> Part {
+    let mut said = vec![format!(
+        "The run is passed at {} or more ({}).",
+        shown(found.measure, found.pass_limit),
+        if found.is_limit_given {
+            "the limit given".to_owned()
+        } else {
+            format!(
+                "the value that the line as designed reaches with {}, inputs drawn",
+                phrases::share(1.0 - found.producer_risk)
+            )
+        }
+    )];
+    if let Some(point) = at_factor(found, 1.0) {
+        said.push(format!(
+            "The line as designed passes with probability {}; its risk to fail is the producer's.",
+            proportion(&point.pass)
+        ));
+    }
+    if let Some(point) = at_factor(found, found.degraded_factor) {
+        said.push(format!(
+            "A line degraded so that its stops are {} times as frequent passes with probability {}; that is the \
+             consumer's risk.",
+            number::plain(found.degraded_factor),
+            proportion(&point.pass)
+        ));
+    }
+    let points = found.operating_characteristic.iter().map(|point| Point {
+        x: point.stop_factor,
+        y: point.pass.share * 100.0,
+        interval: Some((point.pass.low * 100.0, point.pass.high * 100.0)),
+    });
+    let mut upright = vec![Level { at: 1.0, label: "as designed".to_owned() }];
+    upright.push(Level {
+        at: found.degraded_factor,
+        label: format!("degraded: {} times as frequent", number::plain(found.degraded_factor)),
+    });
+    let plot = Plot {
+        id: "acceptance-characteristic".to_owned(),
+        title: "Operating characteristic: the chance to pass".to_owned(),
+        description: format!(
+            "The share of runs that pass against how many times as frequent stops are, at {} points.",
+            found.operating_characteristic.len()
+        ),
+        caption: format!(
+            "A ring is the share of runs that pass, with its exact {} interval. The steeper the curve falls right of 1, \
+             the better the run tells a good line from a bad one; a longer run makes it steeper.",
+            phrases::level(&found.head)
+        ),
+        x_words: "frequency of stops, times as designed".to_owned(),
+        y_words: "runs that pass, %".to_owned(),
+        series: vec![Series { label: String::new(), points: points.collect(), dash: "", colour: MEAN }],
+        upright,
+        from_zero: true,
+        y_to: Some(100.0),
+        ..Plot::default()
+    };
+    let rows = found.operating_characteristic.iter().map(|point| {
+        let [share, low, high] = proportion_cells(&point.pass);
+        let mean = if found.measure == Measure::Oee {
+            number::rounded_percent(&point.mean)
+        } else {
+            number::rounded(&point.mean)
+        };
+        TableRow::of(vec![
+            Cell::figure(point.stop_factor, number::plain(point.stop_factor)),
+            Cell::figure(point.mean.mean, mean.mean),
+            point.mean.half_width.map_or(Cell::Missing, |half| Cell::figure(half, mean.half_width.clone())),
+            share,
+            low,
+            high,
+        ])
+    });
+    let unit =
+        if found.measure == Measure::Oee { "OEE, %".to_owned() } else { found.measure.words().to_owned() };
+    Part {
+        id: "characteristic",
+        title: "Who passes, and who is caught".to_owned(),
+        words: said,
+        figures: vec![plot.figure()],
+        tables: vec![Table {
+            name: "acceptance-characteristic".to_owned(),
+            caption: "The chance to pass against the frequency of stops".to_owned(),
+            columns: vec![
+                figures("stop_factor", "stops, times as frequent"),
+                figures("mean", &format!("mean {unit}")),
+                figures("mean_half_width", "±"),
+                figures("pass_share", "pass, %"),
+                figures("pass_low", "from"),
+                figures("pass_high", "to"),
+            ],
+            rows: rows.collect(),
+        }],
+    }
+}
+
+fn lengths(found: &AcceptanceResult) -> Part {
+    let curve =
+        |label: &str,
+         dash,
+         colour,
+         of: fn(&linewake_kpi::study::acceptance::LengthRow) -> linewake_kpi::study::Proportion| {
+            Series {
+                label: label.to_owned(),
+                points: found
+                    .lengths
+                    .iter()
+                    .map(|row| {
+                        let share = of(row);
+                        Point {
+                            x: row.run_s / 3600.0,
+                            y: share.share * 100.0,
+                            interval: Some((share.low * 100.0, share.high * 100.0)),
+                        }
+                    })
+                    .collect(),
+                dash,
+                colour,
+            }
+        };
+    let mut across = vec![Level {
+        at: found.consumer_risk * 100.0,
+        label: format!("wanted {}", phrases::share(found.consumer_risk)),
+    }];
+    if (found.producer_risk - found.consumer_risk).abs() > 1e-9 {
+        across.push(Level {
+            at: found.producer_risk * 100.0,
+            label: format!("wanted of producer {}", phrases::share(found.producer_risk)),
+        });
+    }
+    let plot = Plot {
+        id: "acceptance-lengths".to_owned(),
+        title: "Both risks against the length of the run".to_owned(),
+        description: format!("Producer's and consumer's risk at {} lengths of the run.", found.lengths.len()),
+        caption: "At each length the limit is the value that the line as designed reaches with the wanted probability; what \
+                  is left is the consumer's risk, that a degraded line passes. Both must lie on or below what is wanted."
+            .to_owned(),
+        x_words: "length of the run, h".to_owned(),
+        y_words: "risk, %".to_owned(),
+        series: vec![
+            curve("consumer's risk", "", MEAN, |row| row.consumer),
+            curve("producer's risk", "7 4", "#9c4500", |row| row.producer),
+        ],
+        across,
+        from_zero: true,
+        ..Plot::default()
+    };
+    let rows = found.lengths.iter().map(|row| {
+        let [producer, producer_low, producer_high] = proportion_cells(&row.producer);
+        let [consumer, consumer_low, consumer_high] = proportion_cells(&row.consumer);
+        TableRow::of(vec![
+            Cell::figure(row.run_s, number::duration(row.run_s)),
+            Cell::figure(row.limit, value_of_limit(found.measure, row.limit)),
+            producer,
+            producer_low,
+            producer_high,
+            consumer,
+            consumer_low,
+            consumer_high,
+            Cell::words(if row.holds_both { "yes" } else { "no" }),
+        ])
+    });
+    let limit = if found.measure == Measure::Oee {
+        "limit, OEE, %".to_owned()
+    } else {
+        format!("limit, {}", found.measure.words())
+    };
+    Part {
+        id: "lengths",
+        title: "How long the run must be".to_owned(),
+        words: vec![shortest(found)],
+        figures: if found.lengths.is_empty() { Vec::new() } else { vec![plot.figure()] },
+        tables: vec![Table {
+            name: "acceptance-lengths".to_owned(),
+            caption: "Lengths of the run that were tried".to_owned(),
+            columns: vec![
+                figures("run_s", "length"),
+                figures("limit", &limit),
+                figures("producer_risk", "producer's risk, %"),
+                figures("producer_low", "from"),
+                figures("producer_high", "to"),
+                figures("consumer_risk", "consumer's risk, %"),
+                figures("consumer_low", "from"),
+                figures("consumer_high", "to"),
+                words("holds_both", "holds both"),
+            ],
+            rows: rows.collect(),
+        }],
+    }
+}
+
+fn value_of_limit(measure: Measure, value: f64) -> String {
+    if measure == Measure::Oee { number::fixed(value * 100.0, 2) } else { number::fixed(value, 0) }
+}
+
+fn uncertain(found: &AcceptanceResult) -> Part {
+    let rows = found.uncertain_inputs.iter().map(|input| {
+        TableRow::of(vec![
+            Cell::words(&input.path),
+            Cell::words(&input.as_modelled),
+            Cell::words(&input.stated),
+        ])
+    });
+    let none = found.uncertain_inputs.is_empty();
+    let said = if none {
+        "The model states no uncertainty, so no input was drawn."
+    } else {
+        "In each run of the drawn ones, each of these was drawn anew, as the model states."
+    };
+    Part {
+        id: "drawn-inputs",
+        title: "Inputs that are not known exactly".to_owned(),
+        words: vec![upper_first(said)],
+        figures: Vec::new(),
+        tables: vec![Table {
+            name: "acceptance-inputs".to_owned(),
+            caption: "Uncertain inputs".to_owned(),
+            columns: vec![
+                words("path", "Input"),
+                words("as_modelled", "As modelled"),
+                words("stated", "Stated uncertainty"),
+            ],
+            rows: rows.collect(),
+        }],
+    }
+}
