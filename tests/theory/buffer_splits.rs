@@ -50,15 +50,15 @@ fn throughput(rates: &[f64], places: &[u32]) -> f64 {
     while next < states.len() {
         let state = states[next].clone();
         let mut out = 0.0;
-        for machine in 0..rates.len() {
+        for (machine, rate) in rates.iter().enumerate() {
             let Some(after) = chain.finishes(&state, machine) else { continue };
             let number = *numbers.entry(after.clone()).or_insert_with(|| {
                 states.push(after);
                 into.push(Vec::new());
                 states.len() - 1
             });
-            into[number].push((next, rates[machine]));
-            out += rates[machine];
+            into[number].push((next, *rate));
+            out += rate;
         }
         out_of.push(out);
         next += 1;
@@ -200,7 +200,7 @@ fn the_split_is_right_in_at_least_the_promised_share() {
             by_first_stage += u32::from(exact[guess] >= best - INDIFFERENCE);
         }
     }
-    println!(
+    eprintln!(
         "{right} of {all} choices right, {best_itself} the best itself; by the first runs alone {by_first_stage}"
     );
     assert!(f64::from(right) >= PROMISED * f64::from(all), "{right} of {all}");
