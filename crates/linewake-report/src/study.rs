@@ -4,12 +4,20 @@
 
 mod acceptance;
 mod buffers;
+mod comparison;
+mod crew;
 mod frame;
+mod grid;
 mod losses;
+mod order;
 mod phrases;
 mod plot;
+mod precision;
 mod protocol;
+mod scope;
+mod sensitivity;
 mod slope;
+mod split;
 
 #[cfg(test)]
 mod example;
@@ -60,13 +68,13 @@ fn findings(report: &StudyReport) -> Findings {
         StudyResult::Losses(found) => losses::findings(found),
         StudyResult::Buffers(found) => buffers::findings(found),
         StudyResult::Acceptance(found) => acceptance::findings(found),
-        other => Findings {
-            answer: format!("{} runs were made.", other.head().runs),
-            beside: Vec::new(),
-            parts: Vec::new(),
-            protocol: None,
-            cautions: Vec::new(),
-        },
+        StudyResult::Comparison(found) => comparison::findings(found),
+        StudyResult::Sensitivity(found) => sensitivity::findings(found),
+        StudyResult::Crew(found) => crew::findings(found),
+        StudyResult::Order(found) => order::findings(found),
+        StudyResult::Scope(found) => scope::findings(found),
+        StudyResult::Split(found) => split::findings(found),
+        StudyResult::Precision(found) => precision::findings(found),
     }
 }
 

@@ -69,7 +69,7 @@ fn at_factor(found: &AcceptanceResult, factor: f64) -> Option<&CharacteristicPoi
 fn answer(found: &AcceptanceResult) -> String {
     let measure = judged_measure(found);
     let (drawn, exact) = (judged(found, &found.drawn), judged(found, &found.exact));
-    let run = format!("a run of {}, {}", number::duration(found.run_s), phrases::start(&found.head));
+    let run = format!("a run of {} ({})", number::duration(found.run_s), phrases::start(&found.head));
     let mut parts = Vec::new();
     if let Some((safe, safer)) = guarantee(&drawn, 0.9).zip(guarantee(&drawn, 0.95)) {
         parts.push(format!(
@@ -89,7 +89,7 @@ fn answer(found: &AcceptanceResult) -> String {
         .map(|point| format!("the line as designed with probability {}", number::percent(point.pass.share)));
     let degraded = at_factor(found, found.degraded_factor).map(|point| {
         format!(
-            "one whose stops are {} times as frequent with {}, so it is caught in {}",
+            "one whose stops are {} times as frequent with {} (it is caught with {})",
             number::plain(found.degraded_factor),
             number::percent(point.pass.share),
             number::percent(1.0 - point.pass.share)
@@ -194,6 +194,13 @@ fn histogram(found: &AcceptanceResult, drawn: bool) -> Figure {
             label: format!("limit {}", value_alone(measure, found.pass_limit)),
         });
     }
+    // Both histograms share one scale, so that they can be compared.
+    let both = [judged(found, &found.drawn), judged(found, &found.exact)];
+    let edges = both.iter().flat_map(|it| &it.histogram).flat_map(|bin| [bin.from, bin.to]);
+    let limit = (found.measure != Measure::GoodPacks).then_some(found.pass_limit);
+    let ends = edges
+        .chain(limit)
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), it| (low.min(it), high.max(it)));
     let how = if drawn { "inputs drawn" } else { "inputs taken as exact" };
     let what = if measure == Measure::Oee { "OEE" } else { "Good packs an hour" };
     let unit = if measure == Measure::Oee {
@@ -221,6 +228,7 @@ fn histogram(found: &AcceptanceResult, drawn: bool) -> Figure {
         y_words: "% of runs".to_owned(),
         columns: columns.collect(),
         upright,
+        x_ends: Some((ends.0 * factor, ends.1 * factor)),
         from_zero: true,
         ..Plot::default()
     }
@@ -239,7 +247,7 @@ fn guarantees(found: &AcceptanceResult) -> Table {
             let cell = |value: f64| Cell::figure(value, number::fixed(value * factor, decimals));
             let ends = |it: Option<&Guarantee>| match it.and_then(|it| it.low.zip(it.high)) {
                 Some((low, high)) => Cell::words(&format!(
-                    "{} to {}",
+                    "{}\u{a0}to\u{a0}{}",
                     number::fixed(low * factor, decimals),
                     number::fixed(high * factor, decimals)
                 )),

@@ -8,8 +8,16 @@ use linewake_kpi::study::acceptance::{
 use linewake_kpi::study::buffers::{
     BuffersResult, Curve, CurvePoint, Layout, Payback, SmallestCapacity, Varied,
 };
+use linewake_kpi::study::comparison::{ComparedModel, ComparisonResult, PairDifference};
+use linewake_kpi::study::crew::{CrewCell, CrewResult};
 use linewake_kpi::study::losses::{LossKind, LossRow, LossVerdict, LossesResult};
-use linewake_kpi::study::precision::Measure;
+use linewake_kpi::study::order::{OrderResult, TimeQuantile};
+use linewake_kpi::study::precision::{Measure, PrecisionResult, PrecisionStep, WarmUp};
+use linewake_kpi::study::scope::{ScopeResult, SupplierRow};
+use linewake_kpi::study::sensitivity::{
+    MovedInput, NotMoved, RangeSource, SensitivityResult, SensitivityRow,
+};
+use linewake_kpi::study::split::{SplitResult, SplitRow};
 use linewake_kpi::study::{
     DesignFigures, HistogramBin, Method, Proportion, StudyHead, StudyKind, StudyResult,
 };
@@ -274,7 +282,211 @@ pub(super) fn acceptance(rows: usize) -> AcceptanceResult {
     }
 }
 
+/// So many models; of three the third is clearly best.
+pub(super) fn comparison(models: usize) -> ComparisonResult {
+    let packs = |place: usize| 36_000.0 + 700.0 * place as f64;
+    let model = |place: usize| ComparedModel {
+        label: if place == 0 {
+            "line.toml".to_owned()
+        } else {
+            format!("line.toml with station.feed.capacity = {}", place * 40)
+        },
+        digest: format!("{place:02}1e2d3c4b5a69788796"),
+        design_rate_per_min: 100.0,
+        good_packs: mean(packs(place), 140.0),
+        oee: mean(packs(place) / 48_000.0, 0.003),
+    };
+    let mut pairs = Vec::new();
+    for first in 0..models {
+        for second in first + 1..models {
+            let is_clear = second - first > 1 || second + 1 == models;
+            pairs.push(PairDifference {
+                first,
+                second,
+                good_packs: mean(packs(second) - packs(first), 90.0),
+                simultaneous_half_width: Some(if is_clear { 240.0 } else { 900.0 }),
+                oee: mean((packs(second) - packs(first)) / 48_000.0, 0.002),
+                p_value: Some(0.000_01),
+                p_holm: Some(if is_clear { 0.003 } else { 0.2 }),
+                is_clear,
+                shared_luck_ratio: Some(0.18),
+            });
+        }
+    }
+    ComparisonResult {
+        head: head(StudyKind::Comparison),
+        models: (0..models).map(model).collect(),
+        family: pairs.len(),
+        pairs,
+        best: models.checked_sub(1).filter(|_| models > 1),
+    }
+}
+
+pub(super) fn sensitivity(rows: usize) -> SensitivityResult {
+    let moved = |value: &str, factor: f64, packs: f64| MovedInput {
+        value: value.to_owned(),
+        factor,
+        against_base: mean(packs, 60.0),
+        oee: mean((36_000.0 + packs) / 48_000.0, 0.002),
+    };
+    let row = |place: usize| {
+        let effect = 2_400.0 / (place as f64 + 1.0);
+        let sign = if place % 3 == 1 { -1.0 } else { 1.0 };
+        SensitivityRow {
+            path: format!("station.{}.stops.{place}.mean_time_between", station(place)),
+            station: Some(station(place)),
+            what: format!("mean time between stops of kind {place}"),
+            as_modelled: "30 min".to_owned(),
+            range: if place % 4 == 0 { RangeSource::Stated } else { RangeSource::Default },
+            low: (place % 5 != 4).then(|| moved("24 min", 0.8, -sign * effect)),
+            high: Some(moved("36 min", 1.2, if place % 7 == 6 { -0.5 } else { 0.8 } * sign * effect)),
+            effect_packs: effect,
+        }
+    };
+    SensitivityResult {
+        head: head(StudyKind::Sensitivity),
+        base: design("as modelled", 36_000.0),
+        default_relative: 0.2,
+        rows: (0..rows).map(row).collect(),
+        not_moved: vec![NotMoved {
+            path: "crew.operators".to_owned(),
+            why: "a whole number that 20 % does not change".to_owned(),
+        }],
+    }
+}
+
+pub(super) fn crew(operators: usize) -> CrewResult {
+    let factors = [0.5, 1.0, 1.5, 2.0];
+    let cell = |operators: u32, factor: f64| CrewCell {
+        operators,
+        response_factor: factor,
+        figures: design(
+            &format!("{operators} operators, response times {factor}"),
+            37_000.0 - 3_000.0 * factor / f64::from(operators),
+        ),
+        waiting_s: mean(5_000.0 * factor / f64::from(operators), 200.0),
+        packs_per_operator: (operators > 1).then(|| mean(900.0 / f64::from(operators), 80.0)),
+    };
+    let operators: Vec<u32> = (1..).take(operators).collect();
+    CrewResult {
+        head: head(StudyKind::Crew),
+        base: design("as modelled", 36_000.0),
+        operators_as_modelled: 2,
+        response_factors: factors.to_vec(),
+        cells: operators.iter().flat_map(|many| factors.map(|factor| cell(*many, factor))).collect(),
+        enough: operators.get(2).copied(),
+        operators,
+    }
+}
+
+pub(super) fn order(shifts: usize) -> OrderResult {
+    let done = |place: usize| (place as f64 / shifts.saturating_sub(1).max(1) as f64).powi(2);
+    let done: Vec<f64> = (0..shifts).map(done).collect();
+    OrderResult {
+        head: head(StudyKind::Order),
+        packs: 150_000,
+        time_s: mean(121_000.0, 900.0),
+        quantiles: [(0.5, 120_000.0), (0.8, 127_000.0), (0.9, 130_500.0), (0.95, 134_000.0)]
+            .map(|(probability, time_s)| TimeQuantile { probability, time_s })
+            .to_vec(),
+        histogram: bins(100_000.0, 4_000.0, 12),
+        shift_s: 28_800.0,
+        shifts_needed: shifts as u64,
+        done_within_shifts: done,
+        spare_capacity: 0.16,
+        unfinished: 0,
+        most_s: 864_000.0,
+    }
+}
+
+pub(super) fn scope(rows: usize) -> ScopeResult {
+    let row = |place: usize| SupplierRow {
+        supplier: (place + 1 < rows).then(|| format!("Invented Machines {place}")),
+        stations: vec![station(place), station(place + 1)],
+        charged_packs: mean(9_000.0 / (place as f64 + 2.0), 150.0),
+        gain_packs: (place + 1 < rows).then(|| mean(7_000.0 / (place as f64 + 2.0), 160.0)),
+        allowance_packs: 10_000.0 / (place as f64 + 2.0),
+        allowance_share: 10_000.0 / (place as f64 + 2.0) / 48_000.0,
+        alone_packs: 11_000.0 / (place as f64 + 2.0),
+        within_allowance: counted(870),
+    };
+    ScopeResult {
+        head: head(StudyKind::Scope),
+        base: design("as modelled", 36_000.0),
+        design_packs: 48_000.0,
+        probability: 0.9,
+        guaranteed_good_packs: 34_500.0,
+        suppliers: (0..rows).map(row).collect(),
+    }
+}
+
+pub(super) fn split(rows: usize) -> SplitResult {
+    let row = |place: usize| SplitRow {
+        places: vec![40, 20 + place as u32, 60_u32.saturating_sub(place as u32)],
+        good_packs: mean(37_000.0 - 55.0 * place as f64, 120.0),
+        against_chosen: (place > 0).then(|| mean(-55.0 * place as f64, 40.0)),
+        runs: 600 - 8 * place.min(70) as u64,
+        is_dropped: place > 0,
+    };
+    SplitResult {
+        head: StudyHead { replications: None, ..head(StudyKind::Split) },
+        paths: ["feed", "middle", "out"].map(|id| format!("station.{id}.capacity")).to_vec(),
+        stations: ["feed belt", "accumulation table", "belt before the case packer"]
+            .map(str::to_owned)
+            .to_vec(),
+        total: 120,
+        step: 10,
+        probability: 0.95,
+        indifference_packs: 50.0,
+        first_runs: 20,
+        splits: (0..rows).map(row).collect(),
+        as_modelled: (rows > 4).then_some(4),
+        is_decided: true,
+    }
+}
+
+pub(super) fn precision(steps: usize) -> PrecisionResult {
+    let step = |place: usize| PrecisionStep {
+        runs: 20 + place as u64 * 5,
+        mean: 0.75,
+        half_width: 0.02 / ((place as f64 * 5.0 + 20.0) / 20.0).sqrt(),
+    };
+    PrecisionResult {
+        head: head(StudyKind::Precision),
+        measure: Measure::Oee,
+        wanted_relative: 0.005,
+        first_runs: 20,
+        most_runs: 10_000,
+        runs: 20 + steps as u64 * 5,
+        reached: steps > 10,
+        runs_needed: (steps <= 10).then_some(640),
+        good_packs: mean(36_000.0, 140.0),
+        oee: mean(0.75, 0.003),
+        path: (0..steps).map(step).collect(),
+        warm_up: Some(WarmUp {
+            bin_s: 600.0,
+            packs_by_bin: (0..steps * 6).map(|place| 760.0 * (1.0 - (-(place as f64) / 4.0).exp())).collect(),
+            found_s: 6_600.0,
+            filled_s: 900.0,
+            settled: true,
+            used_s: 7_200.0,
+            runs: 40,
+        }),
+    }
+}
+
 /// One report of each study, with so many rows where the study has rows.
 pub(super) fn all(rows: usize) -> Vec<StudyReport> {
-    vec![report(losses(rows)), report(buffers(rows)), report(acceptance(rows))]
+    vec![
+        report(losses(rows)),
+        report(buffers(rows)),
+        report(acceptance(rows)),
+        report(comparison(rows.min(9))),
+        report(sensitivity(rows)),
+        report(crew(rows)),
+        report(order(rows)),
+        report(scope(rows)),
+        report(split(rows)),
+        report(precision(rows)),
+    ]
 }

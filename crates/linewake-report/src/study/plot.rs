@@ -63,7 +63,9 @@ pub(super) struct Plot {
     pub(super) upright: Vec<Level>,
     /// The axis at the left begins at 0.
     pub(super) from_zero: bool,
-    /// Its end is this at least.
+    /// Ends of the axis below, where figures beside each other share it.
+    pub(super) x_ends: Option<(f64, f64)>,
+    /// The end of the axis at the left is this at least.
     pub(super) y_to: Option<f64>,
 }
 
@@ -124,7 +126,7 @@ impl Plot {
         }
         for column in self.columns.iter().filter(|column| column.height > 0.0) {
             let (from, to, at) = (scale.at(column.from), scale.at(column.to), y_at(column.height));
-            canvas.area(from, at, (to - from).max(1.0), bottom - at, Fill::Kept);
+            canvas.area(from, at, (to - from).max(1.0), bottom - at, Fill::Starved);
         }
         canvas.line((scale.left, bottom), (scale.right, bottom), LINE, 1.0);
         for (level, (x, y)) in upright.iter().zip(&starts) {
@@ -162,7 +164,8 @@ impl Plot {
     fn x_range(&self) -> (f64, f64) {
         let points = self.series.iter().flat_map(|series| series.points.iter().map(|point| point.x));
         let columns = self.columns.iter().flat_map(|column| [column.from, column.to]);
-        widened(points.chain(columns).chain(self.upright.iter().map(|level| level.at)))
+        let ends = self.x_ends.into_iter().flat_map(|(low, high)| [low, high]);
+        widened(points.chain(columns).chain(self.upright.iter().map(|level| level.at)).chain(ends))
     }
 
     fn y_range(&self) -> (f64, f64) {

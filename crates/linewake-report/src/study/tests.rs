@@ -91,3 +91,53 @@ fn the_answer_to_losses_names_both_orders() {
     let found = super::findings(&example::report(none));
     assert!(found.answer.starts_with("No single cause can be told from none"), "{}", found.answer);
 }
+
+/// What an acceptance page must say: both values, what is not to be promised, and who governs.
+#[test]
+fn acceptance_sets_drawn_beside_exact_and_has_a_protocol_to_sign() {
+    let mut found = example::acceptance(12);
+    found.rules.push("a rule <b>that</b> the parties agreed".to_owned());
+    let page = crate::study_html(&example::report(found.clone()));
+    for needed in [
+        "with inputs taken as exact it would be",
+        "which is not to be promised",
+        "EN 415-11 govern",
+        "For the buyer: name, signature",
+        "A rule &lt;b&gt;that&lt;/b&gt; the parties agreed.",
+    ] {
+        assert!(page.contains(needed), "{needed}");
+    }
+    // Without stated uncertainty nothing was drawn, and the page says so.
+    found.uncertain_inputs.clear();
+    let findings = super::findings(&example::report(found));
+    assert!(!findings.answer.contains("as exact") && findings.beside[0].contains("states no uncertainty"));
+}
+
+#[test]
+fn a_comparison_without_a_clear_winner_names_none() {
+    let mut found = example::comparison(3);
+    found.best = None;
+    let answer = super::findings(&example::report(found)).answer;
+    assert!(answer.starts_with("None is better than every other"), "{answer}");
+}
+
+/// Allowances and guaranteed packs are said to make up the design, so the sum row must be there.
+#[test]
+fn scope_tables_end_in_their_sum() {
+    let tables = crate::study_tables(&example::report(example::scope(4)));
+    let (_, csv) = &tables[0];
+    let last = csv.lines().last().unwrap_or_default();
+    assert!(last.starts_with("all together,,"), "{last}");
+    let field = |line: &str| line.split(',').rev().nth(5).and_then(|it| it.parse::<f64>().ok());
+    let sum: f64 = example::scope(4).suppliers.iter().map(|row| row.allowance_packs).sum();
+    assert!(field(last).is_some_and(|shown| (shown - sum).abs() < 1e-9), "{last}");
+}
+
+#[test]
+fn an_undecided_split_does_not_claim_its_promise() {
+    let mut found = example::split(6);
+    found.is_decided = false;
+    let found = super::findings(&example::report(found));
+    assert!(found.answer.contains("did not suffice") && !found.answer.contains("promised probability"));
+    assert!(found.beside[0].contains("does not hold"));
+}
