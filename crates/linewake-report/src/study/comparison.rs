@@ -1,6 +1,6 @@
 //! Two or more models or variants, run with the same luck.
 
-use super::phrases::{self, gain, gain_cells, percent_cells};
+use super::phrases::{self, csv_words, gain, gain_cells, percent_cells};
 use super::{Findings, Part};
 use crate::bars::{Bars, Row, Segment};
 use crate::figure::Figure;
@@ -30,7 +30,7 @@ pub(super) fn findings(found: &ComparisonResult) -> Findings {
         Part {
             id: "differences",
             title: "Differences, pair by pair".to_owned(),
-            words: vec![judged],
+            words: vec![key(found), judged],
             figures: vec![differences(found)],
             tables: vec![pairs(found)],
         },
@@ -108,8 +108,24 @@ fn compared(many: usize) -> String {
     if many == 1 { "1 difference".to_owned() } else { format!("{many} differences") }
 }
 
-fn name(found: &ComparisonResult, pair: &PairDifference) -> String {
-    format!("{} less {}", label(found, pair.second), label(found, pair.first))
+/// A letter for each model, so that pairs have short names; numbers past the alphabet.
+fn letter(place: usize) -> String {
+    u8::try_from(place)
+        .ok()
+        .filter(|place| *place < 26)
+        .map_or_else(|| format!("no. {}", place + 1), |place| char::from(b'A' + place).to_string())
+}
+
+/// "B less A".
+fn name(pair: &PairDifference) -> String {
+    format!("{} less {}", letter(pair.second), letter(pair.first))
+}
+
+/// Which model each letter is.
+fn key(found: &ComparisonResult) -> String {
+    let models =
+        found.models.iter().enumerate().map(|(place, model)| format!("{} is {}", letter(place), model.label));
+    format!("{}.", models.collect::<Vec<_>>().join("; "))
 }
 
 fn differences(found: &ComparisonResult) -> Figure {
@@ -118,7 +134,7 @@ fn differences(found: &ComparisonResult) -> Figure {
         let fill = if pair.is_clear { Fill::Kept } else { Fill::Rest };
         let mean = pair.good_packs.mean;
         Row {
-            label: name(found, pair),
+            label: name(pair),
             segments: vec![Segment { from: 0.0, to: mean, fill }],
             whisker: pair.simultaneous_half_width.map(|half| (mean - half, mean + half)),
             figures: vec![
@@ -158,8 +174,8 @@ fn differences(found: &ComparisonResult) -> Figure {
 }
 
 fn each(found: &ComparisonResult) -> Figure {
-    let rows = found.models.iter().take(SHOWN).map(|model| Row {
-        label: model.label.clone(),
+    let rows = found.models.iter().take(SHOWN).enumerate().map(|(place, model)| Row {
+        label: format!("{}: {}", letter(place), model.label),
         segments: vec![Segment { from: 0.0, to: model.good_packs.mean, fill: Fill::Kept }],
         whisker: phrases::whisker(&model.good_packs),
         figures: vec![number::rounded(&model.good_packs).joined(), number::percent_with_interval(&model.oee)],
@@ -191,7 +207,9 @@ fn pairs(found: &ComparisonResult) -> Table {
             Cell::maybe(value, |it| if it < 0.0001 { "<0.0001".to_owned() } else { number::fixed(it, 4) })
         };
         TableRow::of(vec![
-            Cell::words(&name(found, pair)),
+            Cell::words(&name(pair)),
+            Cell::words(label(found, pair.first)),
+            Cell::words(label(found, pair.second)),
             packs,
             half,
             Cell::maybe(pair.simultaneous_half_width, number::count),
@@ -207,7 +225,9 @@ fn pairs(found: &ComparisonResult) -> Table {
         name: "compare-pairs".to_owned(),
         caption: format!("Differences in {}", phrases::run(&found.head)),
         columns: vec![
-            words("pair", "Second less first"),
+            words("pair", "Pair"),
+            csv_words("first"),
+            csv_words("second"),
             figures("difference_packs", "packs"),
             figures("half_width", "± alone"),
             figures("simultaneous_half_width", "± for all at once"),
@@ -223,11 +243,11 @@ fn pairs(found: &ComparisonResult) -> Table {
 }
 
 fn models(found: &ComparisonResult) -> Table {
-    let rows = found.models.iter().map(|model| {
+    let rows = found.models.iter().enumerate().map(|(place, model)| {
         let [oee, oee_half] = percent_cells(&model.oee);
         let packs = number::rounded(&model.good_packs);
         TableRow::of(vec![
-            Cell::words(&model.label),
+            Cell::Words { raw: model.label.clone(), shown: format!("{}: {}", letter(place), model.label) },
             Cell::figure(model.good_packs.mean, packs.mean),
             model.good_packs.half_width.map_or(Cell::Missing, |half| Cell::figure(half, packs.half_width)),
             oee,

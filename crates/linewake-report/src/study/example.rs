@@ -337,7 +337,7 @@ pub(super) fn sensitivity(rows: usize) -> SensitivityResult {
             station: Some(station(place)),
             what: format!("mean time between stops of kind {place}"),
             as_modelled: "30 min".to_owned(),
-            range: if place % 4 == 0 { RangeSource::Stated } else { RangeSource::Default },
+            range: if place.is_multiple_of(4) { RangeSource::Stated } else { RangeSource::Default },
             low: (place % 5 != 4).then(|| moved("24 min", 0.8, -sign * effect)),
             high: Some(moved("36 min", 1.2, if place % 7 == 6 { -0.5 } else { 0.8 } * sign * effect)),
             effect_packs: effect,

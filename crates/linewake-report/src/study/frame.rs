@@ -8,6 +8,8 @@ use crate::style::SHEET;
 use linewake_kpi::study::StudyHead;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
+/// A longer table is folded away: its figure has shown what matters.
+const SHOWN_ROWS: usize = 30;
 /// What the pages of studies need beyond the sheet of all pages.
 const STUDY_SHEET: &str = include_str!("study.css");
 
@@ -74,7 +76,7 @@ fn body(part: &Part) -> Markup {
         @for words in &part.words { p { (words) } }
         @for figure in &part.figures { (figure_with_title(figure)) }
         @for (place, table) in part.tables.iter().enumerate() {
-            @if place == 0 { (table.html()) } @else { (folded(table, &table.caption, false)) }
+            @if place == 0 && table.rows.len() <= SHOWN_ROWS { (table.html()) } @else { (folded(table, &table.caption, false)) }
         }
     }
 }

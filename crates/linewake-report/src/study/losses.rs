@@ -1,6 +1,6 @@
 //! What each loss really costs, beside its minutes and its charge from the log.
 
-use super::phrases::{self, cause, gain, gain_cells, percent_cells};
+use super::phrases::{self, cause, csv_words, gain, gain_cells, percent_cells};
 use super::slope::{Place, Slope};
 use super::{Findings, Part};
 use crate::bars::{Bars, Row, Segment};
@@ -177,10 +177,10 @@ fn costs(found: &LossesResult) -> Figure {
 fn table(found: &LossesResult) -> Table {
     let columns = vec![
         words("cause", "Cause"),
-        csv("station"),
-        csv("reason"),
+        csv_words("station"),
+        csv_words("reason"),
         words("sort", "Sort"),
-        csv("supplier"),
+        csv_words("supplier"),
         figures("place_by_gain", "place by gain"),
         figures("gain_packs_per_run", "gain, packs"),
         figures("gain_packs_half_width", "±"),
@@ -191,7 +191,7 @@ fn table(found: &LossesResult) -> Table {
         figures("charged_packs_per_run", "charged, packs"),
         csv_only("charged_packs_half_width"),
         figures("place_by_charge", "place by charge"),
-        csv("verdict"),
+        csv_words("verdict"),
     ];
     let rows = found.rows.iter().map(|row| {
         let [gained, half] = gain_cells(Some(&row.gain_packs));
@@ -221,11 +221,6 @@ fn table(found: &LossesResult) -> Table {
         columns,
         rows: rows.collect(),
     }
-}
-
-/// Words that are in CSV only.
-fn csv(key: &'static str) -> crate::table::Column {
-    crate::table::Column { numeric: false, ..csv_only(key) }
 }
 
 fn switched_off(found: &LossesResult) -> Table {

@@ -58,8 +58,8 @@ fn answer(found: &OrderResult) -> String {
         .half_width
         .map_or_else(String::new, |half| format!("\u{a0}±\u{a0}{}", number::fixed(half / 3600.0, 2)));
     format!(
-        "{order} takes {} of {} for at least 90\u{a0}% (done in {} of runs); the mean time is {}{half}\u{a0}h, and {} of \
-         the {} is spare on average.",
+        "{order} needs {} of {} to be done with a probability of at least 90\u{a0}% ({} of runs were); the mean time is \
+         {}{half}\u{a0}h, and {} of the {} is spare on average.",
         shifts_word(found.shifts_needed),
         number::duration(found.shift_s),
         number::percent(*done),

@@ -1,7 +1,7 @@
 //! Words and numbers that the studies share.
 
 use crate::number;
-use crate::table::Cell;
+use crate::table::{Cell, Column, csv_only};
 use crate::wording;
 use linewake_kpi::study::{Proportion, StudyHead};
 use linewake_kpi::summary::{Mean, StartKind};
@@ -125,4 +125,9 @@ pub(super) fn proportion(counted: &Proportion) -> String {
         number::percent_figure(counted.low),
         number::percent(counted.high)
     )
+}
+
+/// A column of words that is in CSV only.
+pub(super) fn csv_words(key: &'static str) -> Column {
+    Column { numeric: false, ..csv_only(key) }
 }

@@ -92,7 +92,7 @@ fn path(found: &PrecisionResult) -> Part {
                 name: "precision-end".to_owned(),
                 caption: "Where it ended".to_owned(),
                 columns: columns(),
-                rows: rows.clone().last().into_iter().collect(),
+                rows: rows.clone().next_back().into_iter().collect(),
             },
             Table {
                 name: "precision".to_owned(),

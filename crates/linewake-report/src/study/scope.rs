@@ -27,8 +27,8 @@ pub(super) fn findings(found: &ScopeResult) -> Findings {
                     number::fixed(found.guaranteed_good_packs, 0),
                     number::fixed(found.design_packs, 0)
                 ),
-                "Each alone could promise less loss at the same probability than its allowance or more; such values do not \
-                 add up, since not all have a bad run at once."
+                "What each stays below by itself with the same probability is in the table too; these values do not add \
+                 up, since not all have a bad run at once."
                     .to_owned(),
             ],
             figures: vec![chart(found)],
@@ -66,7 +66,7 @@ fn answer(found: &ScopeResult) -> String {
         .take(3)
         .map(|row| {
             format!(
-                "{} {} packs ({} of the design)",
+                "{} ({} packs, {} of the design)",
                 name(row),
                 number::fixed(row.allowance_packs, 0),
                 number::percent(row.allowance_share)

@@ -67,7 +67,7 @@ fn answer(found: &SensitivityResult) -> String {
         [end(&first.low, "low"), end(&first.high, "high")].into_iter().flatten().collect();
     let small = found.rows.iter().filter(|row| !is_clear(row)).count();
     let mut answer = format!(
-        "{} matters most: it moves the good packs in {run} by {}.",
+        "Of all inputs, {} matters most: it moves the good packs in {run} by {}.",
         name(first),
         phrases::listed(&ends)
     );
@@ -153,15 +153,16 @@ fn table(found: &SensitivityResult) -> Table {
     let rows = found.rows.iter().map(|row| {
         let [low, low_half] = gain_cells(row.low.as_ref().map(|moved| &moved.against_base));
         let [high, high_half] = gain_cells(row.high.as_ref().map(|moved| &moved.against_base));
-        let value = |moved: &Option<MovedInput>| {
-            moved.as_ref().map_or(Cell::Missing, |moved| Cell::words(&moved.value))
-        };
+        // A value and its unit stay on one line.
+        let whole = |text: &str| Cell::Words { raw: text.to_owned(), shown: text.replace(' ', "\u{a0}") };
+        let value =
+            |moved: &Option<MovedInput>| moved.as_ref().map_or(Cell::Missing, |moved| whole(&moved.value));
         let oee = |moved: &Option<MovedInput>| {
             Cell::maybe(moved.as_ref().map(|moved| moved.oee.mean), number::percent_figure)
         };
         TableRow::of(vec![
             Cell::Words { raw: row.path.clone(), shown: name(row) },
-            Cell::words(&row.as_modelled),
+            whole(&row.as_modelled),
             Cell::words(match row.range {
                 RangeSource::Stated => "stated",
                 RangeSource::Default => "default",

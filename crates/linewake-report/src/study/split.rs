@@ -23,17 +23,20 @@ pub(super) fn findings(found: &SplitResult) -> Findings {
         parts: vec![Part {
             id: "splits",
             title: "The best split and the runners-up".to_owned(),
-            words: vec![format!(
-                "{} splits of {} places in steps of {} were run {} times each; then those that could no longer be the best \
+            words: vec![
+                format!(
+                    "{} splits of {} places in steps of {} were run {} times each; then those that could no longer be the best \
                  were dropped, and the others run on. The promise: with probability {} or more the chosen one is the best, or \
                  makes no more than {} good packs a run less than the best (the indifference zone).",
-                found.splits.len(),
-                found.total,
-                found.step,
-                found.first_runs,
-                phrases::share(found.probability),
-                number::plain(found.indifference_packs)
-            )],
+                    found.splits.len(),
+                    found.total,
+                    found.step,
+                    found.first_runs,
+                    phrases::share(found.probability),
+                    number::plain(found.indifference_packs)
+                ),
+                order(found),
+            ],
             figures: vec![chart(found)],
             tables: vec![table(found)],
         }],
@@ -44,14 +47,15 @@ pub(super) fn findings(found: &SplitResult) -> Findings {
     }
 }
 
-fn name(found: &SplitResult, row: &SplitRow) -> String {
-    let parts: Vec<String> = row
-        .places
-        .iter()
-        .enumerate()
-        .map(|(place, many)| format!("{} {many}", buffer(found, place)))
-        .collect();
-    parts.join(" · ")
+/// "40 / 20 / 60": places in the order of the buffers, which the page names once.
+fn name(row: &SplitRow) -> String {
+    row.places.iter().map(u32::to_string).collect::<Vec<_>>().join(" / ")
+}
+
+/// Which buffer each number of a split is of.
+fn order(found: &SplitResult) -> String {
+    let buffers: Vec<String> = (0..found.paths.len()).map(|place| buffer(found, place).to_owned()).collect();
+    format!("The numbers of a split are places at, in this order, {}.", phrases::listed(&buffers))
 }
 
 fn buffer(found: &SplitResult, place: usize) -> &str {
@@ -95,7 +99,7 @@ fn answer(found: &SplitResult) -> String {
         None => {}
     }
     if let Some((next, against)) = found.splits.get(1).and_then(|row| Some((row, row.against_chosen?))) {
-        answer.push_str(&format!(" The runner-up is {} with {} packs.", name(found, next), gain(&against)));
+        answer.push_str(&format!(" The runner-up is {} with {} packs.", name(next), gain(&against)));
     }
     answer
 }
@@ -112,7 +116,7 @@ fn chart(found: &SplitResult) -> Figure {
         }
         notes.push(format!("{} runs{}", row.runs, if row.is_dropped { ", then dropped" } else { "" }));
         Row {
-            label: name(found, row),
+            label: name(row),
             note: notes.join("; "),
             segments: against
                 .map(|mean| Segment { from: 0.0, to: mean.mean, fill: Fill::Lost })
@@ -162,7 +166,7 @@ fn table(found: &SplitResult) -> Table {
             [Cell::Empty, Cell::Empty]
         };
         TableRow::of(vec![
-            Cell::words(&name(found, row)),
+            Cell::words(&name(row)),
             Cell::figure(row.good_packs.mean, packs.mean),
             row.good_packs.half_width.map_or(Cell::Missing, |it| Cell::figure(it, packs.half_width)),
             against,
