@@ -1,6 +1,8 @@
 //! Commands and options, as they are typed. Help texts are written here, and docs/reference/commands.md is made from
 //! them.
 
+pub(crate) mod study;
+
 use crate::seed::Seed;
 use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
 use linewake_model::quantity::{Quantity, Time};
@@ -19,7 +21,8 @@ Examples:
   linewake check models/alder-hill-mince.json
   linewake run models/alder-hill-mince.json
   linewake run models/alder-hill-mince.json --shifts 100 --seed 7 --out results/mince
-  linewake report results/mince/logs";
+  linewake report results/mince/logs
+  linewake study losses models/alder-hill-mince.json --shifts 3 --hours 1 --station loader";
 
 /// Simulates a whole portion-to-case line for fresh portioned food, and reports what it makes in a shift, its OEE, and
 /// which stops cost it how much.
@@ -63,6 +66,8 @@ pub(crate) enum Command {
     Check(Check),
     Run(Run),
     Report(Report),
+    Study(study::Study),
+    Merge(study::Merge),
     /// Print the JSON Schema of the model file, for editors that complete and check
     Schema,
     /// Print completions for a shell

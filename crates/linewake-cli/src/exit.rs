@@ -51,7 +51,9 @@ impl Exit {
             Self::TargetMissed => {
                 "Done, but a target that was asked for is not met. No command of this version sets a target yet."
             }
-            Self::Interrupted => "Interrupted by Ctrl-C; nothing half-written is left.",
+            Self::Interrupted => {
+                "Interrupted by Ctrl-C; nothing half-written is left, and a study keeps the runs that are done."
+            }
         }
     }
 }

@@ -6,7 +6,7 @@ use anstyle::{AnsiColor, Effects, Style};
 use linewake_study::replicate::ReplicateError;
 use std::fmt::Display;
 use std::io;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// Style of the word "error".
 const ERROR: Style = AnsiColor::BrightRed.on_default().effects(Effects::BOLD);
@@ -36,6 +36,15 @@ pub(crate) enum Failure {
     ClosedPipe,
     /// Ctrl-C.
     Interrupted,
+    /// Ctrl-C in a study: what is kept, and how to go on.
+    Paused {
+        /// Runs that are done.
+        runs: u64,
+        /// The journal that holds them.
+        journal: PathBuf,
+        /// The command that goes on.
+        command: String,
+    },
 }
 
 impl Failure {
@@ -90,6 +99,14 @@ impl Failure {
             Self::ClosedPipe => Exit::Done,
             Self::Interrupted => {
                 console.tell("interrupted: nothing was written\n");
+                Exit::Interrupted
+            }
+            Self::Paused { runs, journal, command } => {
+                let text = format!(
+                    "interrupted: {runs} runs are kept in {}; go on with\n  {command}\n",
+                    journal.display()
+                );
+                console.tell(&text);
                 Exit::Interrupted
             }
         }

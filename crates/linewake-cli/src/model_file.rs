@@ -48,6 +48,11 @@ impl ModelFile {
         Ok(Self { name, text, model })
     }
 
+    /// A copy of a model file that the user named so.
+    pub(crate) fn copy(path: &Path, name: &str) -> Result<Self, Failure> {
+        Ok(Self { name: name.to_owned(), ..Self::read(path)? })
+    }
+
     /// The checked model; its warnings, or everything that is wrong, are shown on `err`.
     pub(crate) fn checked(&self, console: &mut Console<'_>) -> Result<&Checked, Failure> {
         match &self.model {

@@ -121,6 +121,30 @@ impl Drop for OutputFolder {
     }
 }
 
+/// Looks whether `target` may be written, and makes it a folder of ours that will hold `files` before it is complete. With
+/// `anew` what linewake put there is taken away first.
+pub(crate) fn open_for(target: &Path, force: bool, anew: bool, files: &[String]) -> Result<(), Failure> {
+    let target = resolved(target)?;
+    may_be_replaced(&target, force)?;
+    if anew && target.exists() {
+        remove(&target)?;
+    }
+    let failed = |error: io::Error| Failure::of_file("make the folder", &target, &error);
+    fs::create_dir_all(&target).map_err(failed)?;
+    let mut ours =
+        fs::read_to_string(target.join(MARKER)).ok().and_then(|marker| listed(&marker)).unwrap_or_default();
+    ours.extend(files.iter().cloned());
+    let list: Vec<&str> = ours.iter().map(String::as_str).collect();
+    let marker = target.join(MARKER);
+    fs::write(&marker, format!("{MARKER_HEAD}\n{}\n", list.join("\n")))
+        .map_err(|error| Failure::of_file("write", &marker, &error))
+}
+
+/// Looks whether `target` may be written.
+pub(crate) fn look_at(target: &Path, force: bool) -> Result<(), Failure> {
+    may_be_replaced(&resolved(target)?, force)
+}
+
 /// The folder itself, links followed, as an absolute path.
 fn resolved(target: &Path) -> Result<PathBuf, Failure> {
     let known = if target.exists() { fs::canonicalize(target) } else { std::path::absolute(target) };

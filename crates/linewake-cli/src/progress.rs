@@ -12,7 +12,8 @@ const QUIET_TIME: Duration = Duration::from_millis(500);
 /// Progress of a piece of work in steps; several threads may tell it.
 pub(crate) struct Progress<'a> {
     label: &'static str,
-    steps: u64,
+    /// Steps in all; `None` if the work shows on the way how many it needs.
+    steps: Option<u64>,
     began: Instant,
     state: Mutex<State<'a>>,
 }
@@ -32,6 +33,11 @@ enum Display<'a> {
 impl<'a> Progress<'a> {
     /// Begins work of so many steps.
     pub(crate) fn new(label: &'static str, steps: u64, console: &'a mut Console<'_>) -> Self {
+        Self::begin(label, Some(steps), console)
+    }
+
+    /// Begins work of so many steps, if that is known.
+    pub(crate) fn begin(label: &'static str, steps: Option<u64>, console: &'a mut Console<'_>) -> Self {
         let display = if console.quiet {
             Display::None
         } else if console.err_is_terminal {
@@ -47,7 +53,10 @@ impl<'a> Progress<'a> {
     pub(crate) fn step(&self) {
         let Ok(mut state) = self.state.lock() else { return };
         state.done += 1;
-        let (done, tenths) = (state.done, state.done * 10 / self.steps.max(1));
+        let done = state.done;
+        // Where the end is not known, each doubling is told.
+        let tenths =
+            self.steps.map_or_else(|| u64::from(done.max(1).ilog2()), |steps| done * 10 / steps.max(1));
         if self.began.elapsed() < QUIET_TIME {
             // What was done in silence is not told afterwards.
             state.tenths_told = tenths;
@@ -66,7 +75,15 @@ impl<'a> Progress<'a> {
                 bar.set_position(done);
             }
             Display::Lines(err) if news => {
-                let line = format!("{}: {} % ({done} of {})\n", self.label, tenths * 10, self.steps);
+                let line = match self.steps {
+                    Some(steps) => format!(
+                        "{}: {} % ({done} of {steps}), {} left\n",
+                        self.label,
+                        tenths * 10,
+                        time_left(self.began.elapsed(), done, steps)
+                    ),
+                    None => format!("{}: {done}\n", self.label),
+                };
                 let _nobody_to_tell = err.write_all(line.as_bytes()).and_then(|()| err.flush());
             }
             Display::Lines(_) => {}
@@ -87,9 +104,23 @@ impl Drop for Progress<'_> {
     }
 }
 
-fn bar(label: &'static str, steps: u64) -> ProgressBar {
-    let bar = ProgressBar::with_draw_target(Some(steps), ProgressDrawTarget::hidden());
-    if let Ok(style) = ProgressStyle::with_template("{msg} {wide_bar} {pos} of {len}, {eta} left") {
+/// What is left at the pace so far.
+fn time_left(elapsed: Duration, done: u64, steps: u64) -> String {
+    let left = elapsed.as_secs_f64() / done.max(1) as f64 * steps.saturating_sub(done) as f64;
+    match left.ceil() {
+        seconds if seconds < 60.0 => format!("{seconds} s"),
+        seconds if seconds < 5400.0 => format!("{} min", (seconds / 60.0).ceil()),
+        seconds => format!("{:.1} h", seconds / 3600.0),
+    }
+}
+
+fn bar(label: &'static str, steps: Option<u64>) -> ProgressBar {
+    let bar = ProgressBar::with_draw_target(steps, ProgressDrawTarget::hidden());
+    let form = match steps {
+        Some(_) => "{msg} {wide_bar} {pos} of {len}, {eta} left",
+        None => "{msg} {spinner} {pos} so far, {elapsed}",
+    };
+    if let Ok(style) = ProgressStyle::with_template(form) {
         bar.set_style(style);
     }
     bar.set_message(label);

@@ -140,6 +140,22 @@ impl StudyResult {
             Self::Scope(found) => &found.head,
         }
     }
+
+    /// Its head, to be added to.
+    pub fn head_mut(&mut self) -> &mut StudyHead {
+        match self {
+            Self::Precision(found) => &mut found.head,
+            Self::Buffers(found) => &mut found.head,
+            Self::Split(found) => &mut found.head,
+            Self::Losses(found) => &mut found.head,
+            Self::Comparison(found) => &mut found.head,
+            Self::Sensitivity(found) => &mut found.head,
+            Self::Acceptance(found) => &mut found.head,
+            Self::Crew(found) => &mut found.head,
+            Self::Order(found) => &mut found.head,
+            Self::Scope(found) => &mut found.head,
+        }
+    }
 }
 
 macro_rules! from_found {

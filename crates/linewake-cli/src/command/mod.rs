@@ -3,7 +3,9 @@
 pub(crate) mod check;
 pub(crate) mod completions;
 pub(crate) mod man;
+pub(crate) mod merge;
 pub(crate) mod reference;
 pub(crate) mod report;
 pub(crate) mod run;
 pub(crate) mod schema;
+pub(crate) mod study;

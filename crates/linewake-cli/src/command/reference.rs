@@ -28,15 +28,21 @@ fn commands() -> String {
         .to_owned();
     let mut program = Arguments::command();
     program.build();
-    let visible: Vec<Command> =
-        program.get_subcommands().filter(|command| !command.is_hide_set()).cloned().collect();
-    section("linewake", &mut program, &mut page);
-    for mut command in visible {
-        if command.get_name() != "help" {
-            section(&format!("linewake {}", command.get_name()), &mut command, &mut page);
-        }
-    }
+    sections("linewake", program, &mut page);
     page
+}
+
+/// The help of a command, then that of the commands below it.
+fn sections(title: &str, mut command: Command, page: &mut String) {
+    let below: Vec<Command> = command
+        .get_subcommands()
+        .filter(|command| !command.is_hide_set() && command.get_name() != "help")
+        .cloned()
+        .collect();
+    section(title, &mut command, page);
+    for command in below {
+        sections(&format!("{title} {}", command.get_name()), command, page);
+    }
 }
 
 fn section(title: &str, command: &mut Command, page: &mut String) {
