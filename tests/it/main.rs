@@ -12,5 +12,6 @@ mod report_command;
 mod schema;
 mod stop_list_pages;
 mod stop_lists;
+mod study_commands;
 mod tagged;
 mod tidy;

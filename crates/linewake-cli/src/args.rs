@@ -2,6 +2,7 @@
 //! them.
 
 pub(crate) mod study;
+pub(crate) mod value;
 
 use crate::seed::Seed;
 use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};

@@ -1,10 +1,14 @@
 //! Options of the studies.
 
-use super::{PlannedStops, hours, threads, warm_up};
+use super::value::{Vary, WarmUp, limit, positive, share, vary, warm_up_or_auto};
+use super::{PlannedStops, hours, threads};
 use crate::seed::Seed;
 use clap::{Args, Subcommand, ValueEnum, ValueHint};
 use linewake_study::journal::Part;
 use std::path::PathBuf;
+
+/// Most runs of a design.
+const MOST_RUNS: u64 = 1_000_000;
 
 /// Answer a question of the job by many runs: which buffer, which loss first, A or B, what to promise, how to prove it.
 ///
@@ -109,15 +113,6 @@ pub(crate) enum Start {
     NewRolls,
     /// Consumables part used, after a warm-up.
     LongRun,
-}
-
-/// The warm-up.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) enum WarmUp {
-    /// In seconds.
-    Fixed(f64),
-    /// Found from the data.
-    Auto,
 }
 
 /// Output against the capacity of a buffer, or against any other value of the model.
@@ -468,84 +463,4 @@ pub(crate) struct Merge {
     /// Print the results as JSON (as in results.json), and nothing else
     #[arg(long)]
     pub(crate) json: bool,
-}
-
-/// A value of the model, and what it is to be.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub(crate) struct Vary {
-    /// Path in the model.
-    pub(crate) path: String,
-    /// List or range, as typed.
-    pub(crate) values: String,
-}
-
-/// Most runs of a design.
-const MOST_RUNS: u64 = 1_000_000;
-
-fn vary(text: &str) -> Result<Vary, String> {
-    let mut depth = 0_i32;
-    let split = text.char_indices().find(|(_, letter)| {
-        depth += i32::from(*letter == '[') - i32::from(*letter == ']');
-        *letter == '=' && depth == 0
-    });
-    match split {
-        Some((at, _)) if at > 0 && at + 1 < text.len() => {
-            Ok(Vary { path: text[..at].trim().to_owned(), values: text[at + 1..].trim().to_owned() })
-        }
-        _ => {
-            Err("give a path, \"=\" and a list or range, such as stations[table].capacity=0,20,40".to_owned())
-        }
-    }
-}
-
-/// A share: `90%` or `0.9`.
-pub(super) fn share(text: &str) -> Result<f64, String> {
-    const HINT: &str = "give a share between 0 and 1, such as 90% or 0.9";
-    let text = text.trim();
-    let (digits, parts) = match text.strip_suffix('%') {
-        Some(digits) => (digits.trim_end(), 100.0),
-        None => (text, 1.0),
-    };
-    match digits.parse::<f64>() {
-        Ok(number) if (0.0..=1.0).contains(&(number / parts)) => Ok(number / parts),
-        _ => Err(HINT.to_owned()),
-    }
-}
-
-fn positive(text: &str) -> Result<f64, String> {
-    match text.trim().parse::<f64>() {
-        Ok(number) if number > 0.0 && number.is_finite() => Ok(number),
-        _ => Err("give a number above 0".to_owned()),
-    }
-}
-
-/// A share or a number.
-fn limit(text: &str) -> Result<f64, String> {
-    if text.trim().ends_with('%') { share(text) } else { positive(text) }
-}
-
-pub(super) fn warm_up_or_auto(text: &str) -> Result<WarmUp, String> {
-    if text.trim() == "auto" { Ok(WarmUp::Auto) } else { warm_up(text).map(WarmUp::Fixed) }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn shares_are_written_in_two_ways() {
-        assert_eq!((share("0.5%"), share("0.9"), share("90 %")), (Ok(0.005), Ok(0.9), Ok(0.9)));
-        for wrong in ["", "%", "150%", "-1%", "nan", "ten"] {
-            assert!(share(wrong).is_err(), "{wrong}");
-        }
-    }
-
-    #[test]
-    fn a_value_and_its_list_are_parted_at_the_sign_outside_of_brackets() {
-        let read = vary("stations[a=b].capacity=0..60 step 20").expect("a path and a range");
-        assert_eq!((read.path.as_str(), read.values.as_str()), ("stations[a=b].capacity", "0..60 step 20"));
-        for wrong in ["", "=1", "stations[table].capacity", "path=", "stations[table=1]"] {
-            assert!(vary(wrong).is_err(), "{wrong}");
-        }
-    }
 }

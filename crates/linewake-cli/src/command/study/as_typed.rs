@@ -1,7 +1,8 @@
 //! A question in the words in which it is typed, so that the same results can be made again.
 
 use crate::args::PlannedStops;
-use crate::args::study::{Common, Measure, Question, Runs, Start, Vary, WarmUp};
+use crate::args::study::{Common, Measure, Question, Runs, Start};
+use crate::args::value::{Vary, WarmUp};
 use crate::report_folder::quoted;
 use crate::seed::Seed;
 use linewake_study::journal::Part;
@@ -174,7 +175,12 @@ impl Question {
     /// The command that makes the same results again.
     pub(crate) fn command(&self) -> String {
         let models = self.models().into_iter().map(|model| model.display().to_string());
-        let words: Vec<String> = models.chain(self.options()).map(|word| quoted(&word)).collect();
+        let parted = |word: String| match word.split_once('=') {
+            Some((name, value)) if !value.starts_with('-') => format!("{name} {}", quoted(value)),
+            _ => quoted(&word),
+        };
+        let words: Vec<String> =
+            models.map(|model| quoted(&model)).chain(self.options().into_iter().map(parted)).collect();
         format!("linewake study {} {}", self.word(), words.join(" "))
     }
 }

@@ -3,7 +3,8 @@
 use super::Asked;
 use super::work::{Found, work};
 use crate::args::MinorStops;
-use crate::args::study::{self as args, Question, Start, WarmUp};
+use crate::args::study::{self as args, Question, Start};
+use crate::args::value::WarmUp;
 use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
