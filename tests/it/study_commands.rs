@@ -105,7 +105,7 @@ fn every_study_leaves_its_folder_and_the_same_bytes_for_any_number_of_threads() 
         let results: serde_json::Value = serde_json::from_slice(&files["results.json"]).expect("JSON");
         assert_eq!(results["schema"], "linewake.study/1");
         assert_eq!(results["study"], question[0].as_str());
-        assert_eq!(results["found"]["head"]["kind"].as_str().is_some(), true);
+        assert!(results["found"]["head"]["kind"].is_string());
         let again = study(&question, &two, &["--threads", "2", "--json"]);
         assert_eq!(again.exit, Exit::Done, "{question:?}: {}", again.err);
         assert!(again.out.as_bytes() == &files["results.json"][..], "the answer as JSON is results.json");
