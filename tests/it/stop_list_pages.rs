@@ -1,9 +1,11 @@
 //! The pages on stop lists say what the reader does: keys of the mapping, kinds of dirt, and the example's numbers.
 
 use crate::known_logs::{near, results};
+use linewake_cli::exit::Exit;
 use linewake_kpi::convention::Conventions;
 use linewake_kpi::result::CauseKind;
 use linewake_log::stop_list::{self, DirtKind, Mapping, StopList};
+use linewake_tests::command_line::{TestFolder, linewake};
 use linewake_tests::workspace_root;
 use serde_json::Value;
 use std::collections::BTreeMap;
@@ -110,4 +112,33 @@ fn the_example_comes_to_what_its_page_says() {
     near(charged(0, CauseKind::Stop, "case packer", "cardboard jam"), 18.0, 1e-9);
     near(charged(0, CauseKind::StartUp, "", ""), 0.0, 1e-9);
     near(charged(3, CauseKind::Rate, "case packer", ""), 29.0, 1e-9);
+}
+
+/// The command of the page makes the report, and says nothing that the files do not tell: no cases, no balance of
+/// portions, no model.
+#[test]
+fn the_command_of_the_example_makes_its_report() {
+    let page = page("guides/stop-list-example/README.md");
+    let command = page.lines().find_map(|line| line.strip_prefix("    linewake ")).expect("a command");
+    let folder = TestFolder::new();
+    let out = folder.of("report");
+    let at_root = |word: &str| match word.strip_prefix("docs/") {
+        Some(_) => workspace_root().join(word).display().to_string(),
+        None => word.to_owned(),
+    };
+    let mut arguments: Vec<String> = command.split(' ').map(at_root).collect();
+    arguments.extend(["--out".to_owned(), out]);
+    let told = linewake(&arguments.iter().map(String::as_str).collect::<Vec<_>>());
+    assert_eq!(told.exit, Exit::Done, "{}", told.err);
+    assert!(
+        told.out.contains("Fennel Wharf, line 2") && told.out.contains("An account of the logs"),
+        "{}",
+        told.out
+    );
+    for words in ["in a case", "not accounted for", "model ,", "An estimate"] {
+        assert!(!told.out.contains(words), "{words}: {}", told.out);
+    }
+    let rows =
+        std::fs::read_to_string(folder.path().join("report/tables/dirty-rows.csv")).expect("dirty rows");
+    assert_eq!(rows.lines().count(), 1 + example().dirty_rows.len());
 }

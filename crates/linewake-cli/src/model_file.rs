@@ -11,6 +11,9 @@ use std::path::Path;
 /// Largest model file that is read. A line of 200 stations is far below a megabyte.
 const LARGEST_BYTES: u64 = 16 << 20;
 
+/// What errors of a model forbid.
+const CANNOT_RUN: &str = "the model cannot be run";
+
 /// A model file.
 pub(crate) struct ModelFile {
     /// How the user named it.
@@ -57,11 +60,11 @@ impl ModelFile {
     pub(crate) fn checked(&self, console: &mut Console<'_>) -> Result<&Checked, Failure> {
         match &self.model {
             Ok(checked) => {
-                console.tell(&problems::shown(&self.name, &self.text, &checked.warnings));
+                console.tell(&problems::shown(&self.name, &self.text, &checked.warnings, CANNOT_RUN));
                 Ok(checked)
             }
             Err(problems) => {
-                console.tell(&problems::shown(&self.name, &self.text, problems));
+                console.tell(&problems::shown(&self.name, &self.text, problems, CANNOT_RUN));
                 Err(Failure::InvalidModel)
             }
         }

@@ -7,8 +7,9 @@ use serde_json::{Value, json};
 /// Most problems that are shown to people; a program gets all.
 const MOST_SHOWN: usize = 20;
 
-/// The problems with the lines of the file that they stand in, and a count at the end if there are errors.
-pub(crate) fn shown(file: &str, text: &str, problems: &[Problem]) -> String {
+/// The problems with the lines of the file that they stand in, and if there are errors a count at the end and what
+/// they forbid.
+pub(crate) fn shown(file: &str, text: &str, problems: &[Problem], forbidden: &str) -> String {
     let renderer = Renderer::styled().term_width(100);
     let mut shown = String::new();
     for problem in problems.iter().take(MOST_SHOWN) {
@@ -21,7 +22,7 @@ pub(crate) fn shown(file: &str, text: &str, problems: &[Problem]) -> String {
     }
     if errors > 0 {
         let s = if errors == 1 { "" } else { "s" };
-        shown.push_str(&format!("{file}: {errors} error{s}; the model cannot be run\n"));
+        shown.push_str(&format!("{file}: {errors} error{s}; {forbidden}\n"));
     }
     shown
 }

@@ -103,8 +103,11 @@ fn packs(run: &Accumulator) -> Packs {
     let good_after = usize::from(facts.good_after);
     let last = facts.stations.len().saturating_sub(1);
     let (in_line_at_start_packs, in_line_at_end_packs) = in_line(run);
-    let ends_in_cases =
-        facts.stations.get(last).is_some_and(|it| it.kind == kind::CASE_PACKER) && last > good_after;
+    // A plant's log may have the case packer's stops and nothing that it counts.
+    let tells_of_cases = run.counts.contents(last).is_some() || !run.counts.gains(last).is_empty();
+    let ends_in_cases = facts.stations.get(last).is_some_and(|it| it.kind == kind::CASE_PACKER)
+        && last > good_after
+        && tells_of_cases;
     let in_cases = ends_in_cases.then(|| run.counts.gain(last, Counter::HandedOver));
     let good = run.counts.gain(good_after, Counter::HandedOver);
     let escaped = run.counts.reasons(good_after, Counter::Escaped);

@@ -108,9 +108,9 @@ impl Oee {
 /// Where the packs of the window are.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Packs {
-    /// Good packs that are in a case; `None` if the line does not end in a case packer.
+    /// Good packs that are in a case; `None` if the line does not end in a case packer, or the log does not count there.
     pub good_in_cases_packs: Option<u64>,
-    /// Good packs that wait for a case: the change in the window; `None` if the line does not end in a case packer.
+    /// Good packs that wait for a case: the change in the window; `None` where it is of those in a case.
     pub good_waiting_packs: Option<i64>,
     /// Cases made.
     pub cases: u64,

@@ -6,7 +6,7 @@ use crate::page::{range_sentence, sentence};
 use crate::table::Table;
 use crate::tables;
 use crate::wording;
-use linewake_kpi::summary::Summary;
+use linewake_kpi::summary::{StartKind, Summary};
 
 /// Widest line of running text.
 const WIDTH: usize = 100;
@@ -58,10 +58,13 @@ pub(crate) fn text(report: &RunReport) -> String {
         }
     }
     let seed = report.seed.map_or_else(String::new, |seed| format!("Seed {seed}, "));
+    let digest: String = report.model.digest.chars().take(12).collect();
+    let model = if digest.is_empty() { String::new() } else { format!("model {digest}, ") };
+    let standing =
+        if report.main().start == StartKind::Logged { "An account of the logs" } else { "An estimate" };
     add(&filled(&format!(
-        "{seed}model {}, linewake {}. An estimate; food safety limits, guarding and legal weights are for \
+        "{seed}{model}linewake {}. {standing}; food safety limits, guarding and legal weights are for \
          qualified people and local codes.",
-        report.model.digest.chars().take(12).collect::<String>(),
         report.program_version
     )));
     text.truncate(text.trim_end().len());

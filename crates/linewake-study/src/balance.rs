@@ -14,10 +14,17 @@ use std::collections::BTreeMap;
 /// Place, place of the station in the line, reason.
 type Key = (BalancePlace, usize, String);
 
-/// The balance of all shifts together; `None` for a line in which nothing can be counted in.
+/// The balance of all shifts together; `None` for a line in which nothing can be counted in, and for logs that do not
+/// count what comes in (a plant's stop list seldom does).
 pub(crate) fn balance(facts: &LineFacts, shifts: &[ShiftResult]) -> Option<Balance> {
     let source = facts.stations.iter().position(|station| station.kind == kind::PORTIONER).unwrap_or(0);
     let counts_portions = facts.stations.get(source)?.kind == kind::PORTIONER;
+    let counts_nothing = |shift: &ShiftResult| {
+        shift.stations.get(source).is_none_or(|it| it.counters.is_empty() && it.content.is_none())
+    };
+    if shifts.iter().all(counts_nothing) {
+        return None;
+    }
     let mut came_in = 0;
     let mut rows: BTreeMap<Key, i64> = BTreeMap::new();
     for shift in shifts {

@@ -21,6 +21,9 @@ use std::fs::File;
 use std::io::ErrorKind;
 use std::path::Path;
 
+/// What errors of a mapping forbid.
+const CANNOT_READ: &str = "no list can be read by this mapping";
+
 pub(super) fn read(
     options: &Report,
     files: &[LogFile],
@@ -184,11 +187,11 @@ fn mapping_of(path: &Path, model: Option<&LineFacts>, console: &mut Console<'_>)
     })?;
     match Mapping::parse(&text, model) {
         Ok(mapping) => {
-            console.tell(&problems::shown(&name, &text, mapping.warnings()));
+            console.tell(&problems::shown(&name, &text, mapping.warnings(), CANNOT_READ));
             Ok(mapping)
         }
         Err(problems) => {
-            console.tell(&problems::shown(&name, &text, &problems));
+            console.tell(&problems::shown(&name, &text, &problems, CANNOT_READ));
             Err(Failure::InvalidModel)
         }
     }
