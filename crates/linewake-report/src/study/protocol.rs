@@ -9,6 +9,8 @@ use maud::{Markup, html};
 
 /// Rules that have room on the page; a longer list goes on an annex.
 const RULES: usize = 8;
+/// Characters of rules that have room on it.
+const RULE_LETTERS: usize = 700;
 /// Rows for stops that are left out.
 const LEFT_OUT: usize = 5;
 
@@ -19,6 +21,12 @@ pub(super) fn protocol(found: &AcceptanceResult) -> Markup {
         Measure::GoodPacks => "good packs of the run",
         Measure::PacksPerHour => "good packs / planned production time in hours",
     };
+    let mut letters = 0;
+    let fits = |rule: &&String| {
+        letters += rule.chars().count();
+        letters <= RULE_LETTERS
+    };
+    let listed = found.rules.iter().take(RULES).take_while(fits).count();
     html! {
         p.screen-only { "On paper this is one page by itself, A4 or Letter." }
         div.protocol {
@@ -44,9 +52,9 @@ pub(super) fn protocol(found: &AcceptanceResult) -> Markup {
                 p.quiet { "No rules were given; the parties write theirs here:" }
                 @for _ in 0..4 { div.blank {} }
             } @else {
-                ol.rules { @for rule in found.rules.iter().take(RULES) { li { (phrases::sentence(rule)) } } }
-                @if found.rules.len() > RULES {
-                    p { "The other " (found.rules.len() - RULES) " rules stand in an annex to this protocol." }
+                ol.rules { @for rule in found.rules.iter().take(listed) { li { (phrases::sentence(rule)) } } }
+                @if found.rules.len() > listed {
+                    p { "Further rules, " (found.rules.len() - listed) " of them, stand in an annex to this protocol." }
                 }
             }
             h3 { "What the run showed" }

@@ -107,6 +107,9 @@ fn acceptance_sets_drawn_beside_exact_and_has_a_protocol_to_sign() {
     ] {
         assert!(page.contains(needed), "{needed}");
     }
+    // Long rules go on an annex, so that the protocol stays on one page.
+    found.rules = vec!["a rule of many words ".repeat(20); 9];
+    assert!(crate::study_html(&example::report(found.clone())).contains("Further rules, 8 of them"));
     // Without stated uncertainty nothing was drawn, and the page says so.
     found.uncertain_inputs.clear();
     let findings = super::findings(&example::report(found));
