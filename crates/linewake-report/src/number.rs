@@ -127,8 +127,12 @@ pub(crate) fn rounded_percent(mean: &Mean) -> Rounded {
 
 /// "76.4 ± 0.8 %".
 pub(crate) fn percent_with_interval(mean: &Mean) -> String {
-    let half_width = mean.half_width.map(|half_width| half_width * 100.0);
-    format!("{}\u{a0}%", rounded_with(mean.mean * 100.0, half_width, 1).joined())
+    format!("{}\u{a0}%", short_percent(mean).joined())
+}
+
+/// Rounds a mean share, in percent without unit, where there is little room: never beyond one decimal.
+pub(crate) fn short_percent(mean: &Mean) -> Rounded {
+    rounded_with(mean.mean * 100.0, mean.half_width.map(|half_width| half_width * 100.0), 1)
 }
 
 /// The ends of a range of packs, rounded to two significant digits of its width; joined by `word`.

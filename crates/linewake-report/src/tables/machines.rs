@@ -21,7 +21,7 @@ fn spread(mean: Option<Mean>, shown: impl Fn(&Mean) -> String) -> [Cell; 2] {
 }
 
 fn share(mean: Option<Mean>) -> [Cell; 2] {
-    spread(mean, |mean| number::rounded_percent(mean).joined())
+    spread(mean, |mean| number::short_percent(mean).joined())
 }
 
 fn count(mean: Option<Mean>) -> [Cell; 2] {
@@ -280,7 +280,7 @@ fn iso_cells(kpi: &KpiValue, unit: &str) -> (Cell, [Cell; 2]) {
     let value = match unit {
         "s" if is_of_a_piece(kpi.symbol) => spread(kpi.value, |mean| number::plain(mean.mean)),
         "s" => minutes(kpi.value),
-        "1" => share(kpi.value),
+        "1" => spread(kpi.value, |mean| number::rounded_percent(mean).joined()),
         _ => count(kpi.value),
     };
     let shown = if is_of_a_piece(kpi.symbol) { unit } else { shown_unit(unit) };
