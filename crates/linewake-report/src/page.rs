@@ -86,7 +86,8 @@ pub(crate) fn page(report: &RunReport) -> String {
                     }
                 }
                 footer {
-                    "Made by linewake " (report.program_version) " from model " code { (short(&report.model.digest)) }
+                    "Made by linewake " (report.program_version)
+                    @if !report.model.digest.is_empty() { " from model " code { (short(&report.model.digest)) } }
                     @if let Some(seed) = report.seed { ", seed " (seed) }
                     ". " (standing(report)) "; see "
                     a href="#cautions" { "Cautions" } "."

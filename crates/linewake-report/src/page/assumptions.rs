@@ -28,7 +28,7 @@ pub(super) fn assumptions(report: &RunReport) -> Section {
                 }
             }
             @if !report.model.file.is_empty() { dt { "model file" } dd { code { (report.model.file) } } }
-            dt { "model digest" } dd { code { (report.model.digest) } }
+            @if !report.model.digest.is_empty() { dt { "model digest" } dd { code { (report.model.digest) } } }
             dt { "program" } dd { "linewake " (report.program_version) }
         }
         h3 { "Conventions" }

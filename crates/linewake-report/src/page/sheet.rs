@@ -55,7 +55,8 @@ pub(super) fn sheet(report: &RunReport) -> Markup {
             (rests_on(report))
         }
         p.imprint {
-            "linewake " (report.program_version) ", model " code { (super::short(&report.model.digest)) }
+            "linewake " (report.program_version)
+            @if !report.model.digest.is_empty() { ", model " code { (super::short(&report.model.digest)) } }
             @if let Some(seed) = report.seed { ", seed " (seed) }
             ". " (super::standing(report)) "; the reasons, all figures and the "
             a href="#cautions" { "cautions" } " follow."

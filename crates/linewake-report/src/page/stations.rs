@@ -6,7 +6,7 @@ use crate::input::RunReport;
 use crate::number;
 use crate::tables;
 use crate::wording;
-use linewake_kpi::summary::{BalancePlace, Summary};
+use linewake_kpi::summary::{BalancePlace, StartKind, Summary};
 use maud::{Markup, html};
 
 pub(super) fn not_running(report: &RunReport) -> Section {
@@ -67,7 +67,12 @@ fn one_balance(summary: &Summary) -> Markup {
             p.note {
                 (came_in) " " (balance.unit) " came in over all shifts: " (sums.join(", ")) ". "
                 (number::fixed(balance.difference() as f64, 0))
-                " of them are not accounted for. This is a fault of the program: please do not use this result."
+                " of them are not accounted for. "
+                @if summary.start == StartKind::Logged {
+                    "The counts of the log do not agree with each other."
+                } @else {
+                    "This is a fault of the program: please do not use this result."
+                }
             }
         }
         (folded(&table, "Table by station and reason", false))

@@ -264,6 +264,9 @@ fn a_missing_portion_is_not_hidden() {
     }
     assert!(crate::html(&report).contains("1 of them are not accounted for"));
     assert!(crate::text(&report).contains("1 not accounted for"));
+    assert!(crate::html(&report).contains("This is a fault of the program"));
+    report.summaries[1].start = StartKind::Logged;
+    assert!(crate::html(&report).contains("The counts of the log do not agree with each other"));
 }
 
 #[test]

@@ -121,7 +121,11 @@ pub(crate) fn offer(starts: &[Summary]) -> Table {
     let symbols = wording::split_symbols(starts[starts.len() - 1].conventions.minor_stops);
     let [availability, performance] = symbols.map(|symbol| format!("{symbol}, "));
     let names = ["Good packs", ONE_SHIFT, "OEE", availability.as_str(), performance.as_str(), "Q, "];
-    table.rows.retain(|row| is_named(row, &names));
+    // The range of one shift needs ten of them: a row without any is no news to an offer.
+    let is_told = |row: &TableRow| row.cells.iter().skip(1).any(|cell| !matches!(cell, Cell::Missing));
+    table
+        .rows
+        .retain(|row| is_named(row, &names) && (is_told(row) || row.sum || !is_named(row, &[ONE_SHIFT])));
     table
 }
 
