@@ -248,21 +248,6 @@ fn logs_that_do_not_belong_together_are_told() {
     assert!(fs::exists(&one).expect("a file"));
 }
 
-/// A plant's list has rejects and no count of what came in: that is no sign of a portion lost.
-#[test]
-fn a_stop_list_draws_up_no_balance() {
-    let folder = TestFolder::new();
-    let given =
-        |name: &str| workspace_root().join("docs/guides/stop-list-example").join(name).display().to_string();
-    let (stops, mapping, counts) = (given("stops.csv"), given("mapping.json"), given("counts.csv"));
-    let out = folder.of("out");
-    let answer = report(&[&stops, "--mapping", &mapping, "--counts", &counts, "--out", &out]);
-    assert_eq!(answer.exit, Exit::Done, "{}", answer.err);
-    assert!(answer.out.contains("No balance was drawn up for the shifts as logged"), "{}", answer.out);
-    let page = fs::read_to_string(format!("{out}/report.html")).expect("a page");
-    assert!(!page.contains("fault of the program") && page.contains("An account of the logs"));
-}
-
 #[test]
 fn a_wrong_row_is_told_with_its_line() {
     let folder = TestFolder::new();
