@@ -316,6 +316,39 @@ fn a_scheduler_runs_the_parts() {
     same(Path::new(&whole), Path::new(&merged));
 }
 
+#[test]
+fn a_run_adds_shifts_until_the_figure_is_sure_enough() {
+    let folder = TestFolder::new();
+    let fish = model("tern-quay-fish");
+    let run = |out: &str, more: &[&str]| {
+        let mut arguments = vec!["run", &fish, "--hours", "1", "--logs", "0", "--json", "--out", out];
+        arguments.extend(more);
+        linewake(&arguments)
+    };
+    let (one, two) = (folder.of("one"), folder.of("two"));
+    let precise = run(&one, &["--precision", "5%", "--warm-up", "auto", "--threads", "1"]);
+    assert_eq!(precise.exit, Exit::Done, "{}", precise.err);
+    let files = contents(Path::new(&one));
+    let found: serde_json::Value = serde_json::from_slice(&files["precision/results.json"]).expect("JSON");
+    let (runs, found) = (found["found"]["runs"].as_u64().expect("runs"), &found["found"]);
+    assert!(runs >= 20 && found["reached"] == true, "{found}");
+    // Half width over mean is at most g / (1 + g), and the report has as many shifts and the same figure.
+    let oee = &found["oee"];
+    let relative = oee["half_width"].as_f64().expect("an interval") / oee["mean"].as_f64().expect("a mean");
+    assert!(relative <= 0.05, "{relative}");
+    let results: serde_json::Value = serde_json::from_slice(&files["results.json"]).expect("JSON");
+    assert_eq!(results["shifts"].as_u64(), Some(runs));
+    assert_eq!(results["warm_up_s"], found["warm_up"]["used_s"]);
+    assert_eq!(results["long_run"]["good_packs"]["mean"], found["good_packs"]["mean"]);
+    assert_eq!(run(&two, &["--precision", "5%", "--warm-up", "auto", "--threads", "2"]).exit, Exit::Done);
+    same(Path::new(&one), Path::new(&two));
+
+    let missed = run(&two, &["--precision", "0.01%", "--most-shifts", "20"]);
+    assert_eq!(missed.exit, Exit::TargetMissed);
+    assert!(missed.err.contains("not reached within 20 shifts"), "{}", missed.err);
+    assert_eq!(run(&two, &["--precision", "5%", "--shifts", "5"]).exit, Exit::Usage);
+}
+
 /// The first example that the help of each study shows, as it stands, in a folder with the shipped models.
 #[test]
 fn examples_of_the_help_run() {

@@ -128,7 +128,8 @@ pub(crate) struct Check {
 Examples:
   linewake run models/alder-hill-mince.json
   linewake run models/alder-hill-mince.json --shifts 100 --seed 7 --out results/mince
-  linewake run models/alder-hill-mince.json --hours 4 --logs 3 --log-detail packs")]
+  linewake run models/alder-hill-mince.json --hours 4 --logs 3 --log-detail packs
+  linewake run models/alder-hill-mince.json --hours 1 --precision 5% --warm-up auto --out results/precise")]
 pub(crate) struct Run {
     /// The model file; "-" reads it from the standard input
     #[arg(value_name = "MODEL", value_hint = ValueHint::FilePath)]
@@ -137,6 +138,15 @@ pub(crate) struct Run {
     /// Shifts to run of each kind
     #[arg(long, allow_negative_numbers = true, value_name = "N", default_value_t = 30, value_parser = clap::value_parser!(u64).range(1..=MOST_SHIFTS))]
     pub(crate) shifts: u64,
+
+    /// Add shifts until the OEE of a shift of the long run is known to this share of itself, at 95 %, such as 0.5%; the
+    /// report of how it was reached is in the folder precision
+    #[arg(long, allow_negative_numbers = true, value_name = "SHARE", conflicts_with = "shifts", value_parser = value::share)]
+    pub(crate) precision: Option<f64>,
+
+    /// Most shifts that --precision takes
+    #[arg(long, allow_negative_numbers = true, value_name = "N", default_value_t = MOST_SHIFTS, requires = "precision", value_parser = clap::value_parser!(u64).range(20..=MOST_SHIFTS))]
+    pub(crate) most_shifts: u64,
 
     /// Length of a shift in hours; without it, the model's
     #[arg(long, allow_negative_numbers = true, value_name = "HOURS", value_parser = hours)]
@@ -153,9 +163,9 @@ pub(crate) struct Run {
     )]
     pub(crate) seed: Seed,
 
-    /// Time before a shift of the long run that does not count, such as "30 min"
-    #[arg(long, allow_negative_numbers = true, value_name = "TIME", default_value = "1 h", value_parser = warm_up)]
-    pub(crate) warm_up: f64,
+    /// Time before a shift of the long run that does not count, such as "30 min"; "auto" finds it from the data
+    #[arg(long, allow_negative_numbers = true, value_name = "TIME", default_value = "1 h", value_parser = value::warm_up_or_auto)]
+    pub(crate) warm_up: value::WarmUp,
 
     /// What short interruptions of the constraint are a loss of: with performance, the split of OEE is A and P by the
     /// model's short stop limit; with availability it is A_iso and P_iso, as in ISO 22400-2. OEE is the same, and the

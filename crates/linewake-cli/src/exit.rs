@@ -49,7 +49,7 @@ impl Exit {
             }
             Self::Invalid => "The model (or other data that was read) is not valid; every problem is listed.",
             Self::TargetMissed => {
-                "Done, but a target that was asked for is not met. No command of this version sets a target yet."
+                "Done, but a target that was asked for is not met: the precision of run --precision."
             }
             Self::Interrupted => {
                 "Interrupted by Ctrl-C; nothing half-written is left, and a study keeps the runs that are done."

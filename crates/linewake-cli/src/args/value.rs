@@ -11,6 +11,16 @@ pub(crate) enum WarmUp {
     Auto,
 }
 
+impl WarmUp {
+    /// In seconds; 0 while it is to be found.
+    pub(crate) fn seconds(self) -> f64 {
+        match self {
+            Self::Fixed(seconds) => seconds,
+            Self::Auto => 0.0,
+        }
+    }
+}
+
 /// A value of the model, and what it is to be.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Vary {

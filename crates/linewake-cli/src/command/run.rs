@@ -1,8 +1,10 @@
 //! `linewake run`: many shifts, the summary on the screen, and the folder of results.
 
 mod logs;
+mod precision;
 
 use crate::args::{LogCount, Run};
+use crate::command::study::{results as study_results, work};
 use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
@@ -31,17 +33,17 @@ pub(crate) fn run(options: &Run, console: &mut Console<'_>) -> Result<Exit, Fail
         return Err(Failure::InvalidModel);
     }
     let checked = file.checked(console)?;
-    if let LogCount::First(logs) = options.logs
-        && logs > options.shifts
-    {
-        let what = format!("--logs {logs} asks for more logs than there are shifts ({})", options.shifts);
-        return Err(Failure::usage(what, "ask for fewer logs, or for more --shifts"));
+    if options.precision.is_none() {
+        enough_shifts_for_logs(options)?;
     }
     let line = &checked.line;
     let seed = options.seed.settle();
     let target = options.out.clone().unwrap_or_else(|| default_folder(&options.model, line));
     let mut folder = OutputFolder::begin(&target, options.force)?;
 
+    let settled = precision::settled(options, &file, line, seed, console)?;
+    let options = &settled.options;
+    enough_shifts_for_logs(options)?;
     let plans = Plans::of(options, line);
     let (new_rolls, long_run) = simulate(options, line, &plans, seed, console)?;
     logs::write(options, line, &plans, seed, &mut folder, console)?;
@@ -55,7 +57,7 @@ pub(crate) fn run(options: &Run, console: &mut Console<'_>) -> Result<Exit, Fail
         plan: PlanFacts {
             shifts: usize::try_from(options.shifts).unwrap_or(usize::MAX),
             hours: plans.new_rolls.horizon.seconds() / 3600.0,
-            warm_up_s: options.warm_up,
+            warm_up_s: options.warm_up.seconds(),
         },
         facts: Some(LineFacts::of(line)),
         summaries: vec![new_rolls, long_run],
@@ -66,16 +68,32 @@ pub(crate) fn run(options: &Run, console: &mut Console<'_>) -> Result<Exit, Fail
     let results = results_json::text(&report);
     let workers = Workers::new(options.threads, console.stop)?;
     report_folder::write(&report, &results, Some(&file), &workers, &mut folder)?;
+    if let Some(page) = &settled.precision {
+        work::write(page, &study_results::text(page), &[], "precision/", &workers, &mut folder)?;
+    }
     console.go_on()?;
     folder.finish()?;
 
     if options.json {
         console.print(&results)?;
     } else {
+        if let Some(page) = &settled.precision {
+            console.print(&format!("{}\n", linewake_report::study_text(page)))?;
+        }
         console.print(&linewake_report::text(&report))?;
         console.print(&format!("\nReport: {}\n", target.join("report.html").display()))?;
     }
-    Ok(Exit::Done)
+    Ok(if settled.is_reached { Exit::Done } else { Exit::TargetMissed })
+}
+
+fn enough_shifts_for_logs(options: &Run) -> Result<(), Failure> {
+    match options.logs {
+        LogCount::First(logs) if logs > options.shifts => {
+            let what = format!("--logs {logs} asks for more logs than there are shifts ({})", options.shifts);
+            Err(Failure::usage(what, "ask for fewer logs, or for more --shifts"))
+        }
+        _ => Ok(()),
+    }
 }
 
 /// The two kinds of shift.
@@ -87,7 +105,7 @@ struct Plans {
 impl Plans {
     fn of(options: &Run, line: &Line) -> Self {
         let length = options.hours.map_or(line.shift.length, |hours| Span::from_seconds(hours * 3600.0));
-        let warm_up = Span::from_seconds(options.warm_up);
+        let warm_up = Span::from_seconds(options.warm_up.seconds());
         Self {
             new_rolls: RunPlan { horizon: Moment::ZERO + length, ..RunPlan::shift(line) },
             long_run: RunPlan {
@@ -135,7 +153,7 @@ fn command(options: &Run, seed: u64) -> String {
     if let Some(hours) = options.hours {
         command.push_str(&format!(" --hours {hours}"));
     }
-    command.push_str(&format!(" --warm-up \"{} s\"", options.warm_up));
+    command.push_str(&format!(" --warm-up \"{} s\"", options.warm_up.seconds()));
     command.push_str(&report_folder::conventions_as_typed(options.minor_stops, options.planned_stops));
     command
 }

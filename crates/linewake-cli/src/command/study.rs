@@ -6,8 +6,8 @@
 pub(crate) mod as_typed;
 pub(crate) mod ask;
 pub(crate) mod folder;
-mod results;
-mod work;
+pub(crate) mod results;
+pub(crate) mod work;
 
 use crate::args::study::{Question, Study};
 use crate::console::Console;

@@ -86,7 +86,7 @@ where
         result,
     };
     let results = results::text(&report);
-    folder.finish(|folder| write(&report, &results, &files, &workers, folder))?;
+    folder.finish(|folder| write(&report, &results, &files, "", &workers, folder))?;
     if common.json {
         console.print(&results)?;
     } else {
@@ -106,27 +106,29 @@ fn files(asked: &Asked) -> Vec<(String, String)> {
     files
 }
 
-fn write(
+/// Writes page, figures, tables, results and further files; `below` goes before their names.
+pub(crate) fn write(
     report: &StudyReport,
     results: &str,
     files: &[(String, String)],
+    below: &str,
     workers: &Workers<'_>,
     folder: &mut OutputFolder,
 ) -> Result<(), Failure> {
-    folder.write("report.html", linewake_report::study_html(report).as_bytes())?;
+    folder.write(&format!("{below}report.html"), linewake_report::study_html(report).as_bytes())?;
     let charts = linewake_report::study_charts(report);
     for (name, picture) in pictures(&charts, workers)? {
-        folder.write(&format!("charts/{name}"), &picture)?;
+        folder.write(&format!("{below}charts/{name}"), &picture)?;
     }
     for (name, chart) in charts {
-        folder.write(&format!("charts/{name}"), chart.as_bytes())?;
+        folder.write(&format!("{below}charts/{name}"), chart.as_bytes())?;
     }
     for (name, table) in linewake_report::study_tables(report) {
-        folder.write(&format!("tables/{name}"), table.as_bytes())?;
+        folder.write(&format!("{below}tables/{name}"), table.as_bytes())?;
     }
-    folder.write("results.json", results.as_bytes())?;
+    folder.write(&format!("{below}results.json"), results.as_bytes())?;
     for (name, text) in files {
-        folder.write(name, text.as_bytes())?;
+        folder.write(&format!("{below}{name}"), text.as_bytes())?;
     }
     Ok(())
 }
@@ -193,7 +195,8 @@ fn full(path: &Path, error: &std::io::Error) -> Failure {
     }
 }
 
-fn state_warm_up(head: &mut StudyHead, warm_up: &WarmUp) {
+/// Says in the head how the warm-up was found.
+pub(crate) fn state_warm_up(head: &mut StudyHead, warm_up: &WarmUp) {
     head.methods.push(warm_up_method());
     let end = if warm_up.settled { "" } else { "; the runs are too short to see its end" };
     head.notes.push(format!(
@@ -204,7 +207,7 @@ fn state_warm_up(head: &mut StudyHead, warm_up: &WarmUp) {
 }
 
 /// How the runs were made, in words.
-fn conditions(head: &StudyHead) -> String {
+pub(crate) fn conditions(head: &StudyHead) -> String {
     let start = match head.start {
         StartKind::LongRun => {
             format!("as a shift of the long run, after a warm-up of {}", in_words(head.warm_up_s))
