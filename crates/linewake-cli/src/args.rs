@@ -129,7 +129,7 @@ Examples:
   linewake run models/alder-hill-mince.json
   linewake run models/alder-hill-mince.json --shifts 100 --seed 7 --out results/mince
   linewake run models/alder-hill-mince.json --hours 4 --logs 3 --log-detail packs
-  linewake run models/alder-hill-mince.json --hours 1 --precision 5% --warm-up auto --out results/precise")]
+  linewake run models/alder-hill-mince.json --hours 1 --precision 5% --warm-up auto")]
 pub(crate) struct Run {
     /// The model file; "-" reads it from the standard input
     #[arg(value_name = "MODEL", value_hint = ValueHint::FilePath)]
