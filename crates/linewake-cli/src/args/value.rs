@@ -1,6 +1,7 @@
 //! Values of options that need more than a number.
 
 use super::warm_up;
+use linewake_model::time::Span;
 
 /// The warm-up.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -19,6 +20,11 @@ impl WarmUp {
             Self::Auto => 0.0,
         }
     }
+}
+
+/// The length of a run that was asked for; `None`: the model's shift.
+pub(crate) fn run_length(hours: Option<f64>) -> Option<Span> {
+    hours.map(|hours| Span::from_seconds(hours * 3600.0))
 }
 
 /// A value of the model, and what it is to be.

@@ -3,6 +3,7 @@
 mod logs;
 mod precision;
 
+use crate::args::value::run_length;
 use crate::args::{LogCount, Run};
 use crate::command::study::{results as study_results, work};
 use crate::console::Console;
@@ -20,6 +21,7 @@ use linewake_log::header::LineFacts;
 use linewake_model::line::Line;
 use linewake_model::time::{Moment, Span};
 use linewake_report::input::{PlanFacts, RunReport};
+use linewake_study::plan::Conditions;
 use linewake_study::replicate::{Workers, replicate, timeline};
 use linewake_study::summarise::summarise;
 use std::path::{Path, PathBuf};
@@ -104,15 +106,14 @@ struct Plans {
 
 impl Plans {
     fn of(options: &Run, line: &Line) -> Self {
-        let length = options.hours.map_or(line.shift.length, |hours| Span::from_seconds(hours * 3600.0));
-        let warm_up = Span::from_seconds(options.warm_up.seconds());
-        Self {
-            new_rolls: RunPlan { horizon: Moment::ZERO + length, ..RunPlan::shift(line) },
-            long_run: RunPlan {
-                horizon: Moment::ZERO + warm_up + length,
-                ..RunPlan::long_run(line, warm_up)
-            },
-        }
+        let long_run = Conditions {
+            start: StartKind::LongRun,
+            warm_up: Span::from_seconds(options.warm_up.seconds()),
+            length: run_length(options.hours),
+            ..Conditions::default()
+        };
+        let new_rolls = Conditions { start: StartKind::NewRolls, ..long_run.clone() };
+        Self { new_rolls: new_rolls.run_plan(line), long_run: long_run.run_plan(line) }
     }
 }
 

@@ -1,7 +1,7 @@
 //! `run --precision` and `--warm-up auto`: what the data decide before the shifts of the report are run.
 
 use crate::args::Run;
-use crate::args::value::WarmUp;
+use crate::args::value::{WarmUp, run_length};
 use crate::command::study::ask;
 use crate::command::study::work;
 use crate::console::Console;
@@ -47,7 +47,7 @@ pub(crate) fn settled(
     let mut conditions = Conditions {
         seed,
         start: StartKind::LongRun,
-        length: options.hours.map(|hours| Span::from_seconds(hours * 3600.0)),
+        length: run_length(options.hours),
         conventions: report_folder::conventions(options.minor_stops, options.planned_stops),
         ..Conditions::default()
     };

@@ -4,7 +4,7 @@ use super::Asked;
 use super::work::{Found, work};
 use crate::args::MinorStops;
 use crate::args::study::{self as args, Question, Start};
-use crate::args::value::WarmUp;
+use crate::args::value::{WarmUp, run_length};
 use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
@@ -140,7 +140,7 @@ fn conditions(question: &Question) -> Conditions {
             WarmUp::Fixed(seconds) => Span::from_seconds(seconds),
             WarmUp::Auto => Span::ZERO,
         },
-        length: common.hours.map(|hours| Span::from_seconds(hours * 3600.0)),
+        length: run_length(common.hours),
         conventions: report_folder::conventions(MinorStops::Performance, common.planned_stops),
         level: common.confidence,
     }
