@@ -21,7 +21,7 @@ use linewake_kpi::summary::StartKind;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 /// What the page may do: show itself.
-pub(crate) const POLICY: &str =
+const POLICY: &str =
     "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'";
 
 /// A section of the page.
@@ -57,6 +57,33 @@ pub(crate) fn page(report: &RunReport) -> String {
         assumptions::cautions(report),
     ]);
     let title = format!("{}: what the line makes", report.model.name);
+    let body = html! {
+        main {
+            div.sheet { (sheet::sheet(report)) }
+            (contents(sections.iter().map(|section| (section.id, section.title))))
+            @for (place, section) in sections.iter().enumerate() {
+                (numbered(place, section.id, section.title, &section.body))
+            }
+        }
+        footer {
+            "Made by linewake " (report.program_version)
+            @if !report.model.digest.is_empty() { " from model " code { (short(&report.model.digest)) } }
+            @if let Some(seed) = report.seed { ", seed " (seed) }
+            ". " (standing(report)) "; see "
+            a href="#cautions" { "Cautions" } "."
+        }
+    };
+    document(&title, &report.model.name, &report.program_version, "", &body)
+}
+
+/// A whole page around its body; `further_sheet` is CSS beyond that of all pages.
+pub(crate) fn document(
+    title: &str,
+    line: &str,
+    program_version: &str,
+    further_sheet: &str,
+    body: &Markup,
+) -> String {
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -64,43 +91,43 @@ pub(crate) fn page(report: &RunReport) -> String {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta http-equiv="Content-Security-Policy" content=(POLICY);
-                meta name="generator" content={ "linewake " (report.program_version) };
+                meta name="generator" content={ "linewake " (program_version) };
                 link rel="icon" href="data:,";
                 title { (title) }
-                style { (PreEscaped(SHEET)) (PreEscaped(page_foot(&report.model.name, &report.program_version))) }
-            }
-            body {
-                main {
-                    div.sheet { (sheet::sheet(report)) }
-                    nav aria-labelledby="what-follows" {
-                        h2 id="what-follows" { "What follows" }
-                        ol { @for section in &sections { li { a href={ "#" (section.id) } { (section.title) } } } }
-                    }
-                    @for (place, section) in sections.iter().enumerate() {
-                        section id=(section.id) aria-labelledby={ (section.id) "-heading" } {
-                            h2 id={ (section.id) "-heading" } {
-                                span.number { (place + 1) } " " (section.title)
-                            }
-                            (section.body)
-                        }
-                    }
-                }
-                footer {
-                    "Made by linewake " (report.program_version)
-                    @if !report.model.digest.is_empty() { " from model " code { (short(&report.model.digest)) } }
-                    @if let Some(seed) = report.seed { ", seed " (seed) }
-                    ". " (standing(report)) "; see "
-                    a href="#cautions" { "Cautions" } "."
+                style {
+                    (PreEscaped(SHEET)) (PreEscaped(further_sheet))
+                    (PreEscaped(page_foot(line, program_version)))
                 }
             }
+            body { (body) }
         }
     };
     page.into_string()
 }
 
+/// The table of contents, of ids and titles.
+pub(crate) fn contents<'a>(sections: impl Iterator<Item = (&'a str, &'a str)>) -> Markup {
+    html! {
+        nav aria-labelledby="what-follows" {
+            h2 id="what-follows" { "What follows" }
+            ol { @for (id, title) in sections { li { a href={ "#" (id) } { (title) } } } }
+        }
+    }
+}
+
+/// A section under its number, which is its place counted from 1.
+pub(crate) fn numbered(place: usize, id: &str, title: &str, body: &Markup) -> Markup {
+    html! {
+        section id=(id) aria-labelledby={ (id) "-heading" } {
+            h2 id={ (id) "-heading" } { span.number { (place + 1) } " " (title) }
+            (body)
+        }
+    }
+}
+
 /// The foot of printed pages: which line and which program. Every letter that CSS or HTML could take amiss is written
 /// as its number.
-pub(crate) fn page_foot(line: &str, program_version: &str) -> String {
+fn page_foot(line: &str, program_version: &str) -> String {
     let mut name = String::new();
     for letter in format!("{line}, linewake {program_version}").chars().take(90) {
         if letter.is_alphanumeric() || letter == ' ' {

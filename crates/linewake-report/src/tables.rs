@@ -19,7 +19,7 @@ use crate::table::Cell;
 use linewake_kpi::summary::Mean;
 
 /// Cells of a mean count and its half width.
-fn mean_cells(mean: &Mean) -> [Cell; 2] {
+pub(crate) fn mean_cells(mean: &Mean) -> [Cell; 2] {
     let rounded = number::rounded(mean);
     let half_width = mean.half_width.map_or(Cell::Missing, |value| Cell::figure(value, rounded.half_width));
     [Cell::figure(mean.mean, rounded.mean), half_width]

@@ -1,13 +1,13 @@
 //! Output against capacity, or against any other value of the model.
 
-use super::phrases::{self, gain, gain_cells, percent_cells};
+use super::phrases::{self, gain, gain_cells, output_cells, output_columns};
 use super::plot::{Level, Plot, Point, Series};
 use super::{Findings, Part};
 use crate::bars::{Bars, Row, Segment};
 use crate::figure::Figure;
 use crate::number;
 use crate::style::{Fill, MEAN};
-use crate::table::{Cell, Table, TableRow, figures, words};
+use crate::table::{Cell, Column, Table, TableRow, figures, words};
 use crate::wording::upper_first;
 use linewake_kpi::study::buffers::{BuffersResult, Curve, CurvePoint, Layout, Varied};
 use linewake_kpi::study::{DesignFigures, StudyHead};
@@ -221,45 +221,30 @@ fn chart(found: &BuffersResult, curve: &Curve, varied: &Varied, place: usize) ->
 }
 
 fn table(head: &StudyHead, curve: &Curve, varied: &Varied, place: usize) -> Table {
-    let columns = vec![
-        words("value", if varied.is_capacity { "Places" } else { "Value" }),
-        figures("good_packs_per_run", "good packs"),
-        figures("good_packs_half_width", "±"),
-        figures("oee", "OEE, %"),
-        figures("oee_half_width", "±"),
-        figures("against_model_packs", "against the model, packs"),
-        figures("against_model_half_width", "±"),
+    let mut columns = vec![words("value", if varied.is_capacity { "Places" } else { "Value" })];
+    columns.extend(columns_against_model());
+    columns.extend([
         figures("packs_per_further_place", "packs for each further place"),
         figures("packs_per_further_place_half_width", "±"),
         figures("share_of_gain", "share of the gain, %"),
-    ];
+    ]);
     let bounds = [&curve.none, &curve.unlimited].map(|bound| bound.iter());
     let [none, unlimited] = bounds;
     // A bound that was tried is not listed twice.
     let is_tried = |bound: &&CurvePoint| !curve.points.iter().any(|point| point.value == bound.value);
     let rows = none.filter(is_tried).chain(&curve.points).chain(unlimited.filter(is_tried)).map(|point| {
-        let packs = number::rounded(&point.good_packs);
-        let [against, against_half] = gain_cells(Some(&point.against_base));
-        let [oee, oee_half] = percent_cells(&point.oee);
         let place = |value: f64| Cell::figure(value, number::fixed(value, 2));
         let marginal = point.packs_per_place;
-        TableRow::of(vec![
-            Cell::words(&point.value),
-            Cell::figure(point.good_packs.mean, packs.mean),
-            point
-                .good_packs
-                .half_width
-                .map_or(Cell::Missing, |half| Cell::figure(half, packs.half_width.clone())),
-            oee,
-            oee_half,
-            against,
-            against_half,
+        let mut cells = vec![Cell::words(&point.value)];
+        cells.extend(cells_against_model(&point.good_packs, &point.oee, Some(&point.against_base)));
+        cells.extend([
             marginal.map_or(Cell::Empty, |mean| place(mean.mean)),
             marginal.and_then(|mean| mean.half_width).map_or(Cell::Empty, place),
             point
                 .share_of_gain
                 .map_or(Cell::Empty, |share| Cell::figure(share, number::percent_figure(share))),
-        ])
+        ]);
+        TableRow::of(cells)
     });
     Table {
         name: format!("buffers-curve-{}", place + 1),
@@ -367,34 +352,29 @@ pub(super) fn against_base(id: &str, title: &str, head: &StudyHead, designs: &[&
 /// Designs as a table.
 pub(super) fn design_table(name: &str, caption: &str, head: &StudyHead, designs: &[&DesignFigures]) -> Table {
     let rows = designs.iter().map(|design| {
-        let packs = number::rounded(&design.good_packs);
-        let [oee, oee_half] = percent_cells(&design.oee);
-        let [against, against_half] = gain_cells(design.against_base.as_ref());
-        TableRow::of(vec![
-            Cell::words(&design.label),
-            Cell::figure(design.good_packs.mean, packs.mean),
-            design
-                .good_packs
-                .half_width
-                .map_or(Cell::Missing, |half| Cell::figure(half, packs.half_width.clone())),
-            oee,
-            oee_half,
-            against,
-            against_half,
-        ])
+        let mut cells = vec![Cell::words(&design.label)];
+        cells.extend(cells_against_model(&design.good_packs, &design.oee, design.against_base.as_ref()));
+        TableRow::of(cells)
     });
+    let mut columns = vec![words("design", "Design")];
+    columns.extend(columns_against_model());
     Table {
         name: name.to_owned(),
         caption: format!("{caption}, {}", phrases::run(head)),
-        columns: vec![
-            words("design", "Design"),
-            figures("good_packs_per_run", "good packs"),
-            figures("good_packs_half_width", "±"),
-            figures("oee", "OEE, %"),
-            figures("oee_half_width", "±"),
-            figures("against_model_packs", "against the model, packs"),
-            figures("against_model_half_width", "±"),
-        ],
+        columns,
         rows: rows.collect(),
     }
+}
+
+/// Columns of the output of a run and of its difference from the line as modelled.
+fn columns_against_model() -> impl Iterator<Item = Column> {
+    output_columns().into_iter().chain([
+        figures("against_model_packs", "against the model, packs"),
+        figures("against_model_half_width", "±"),
+    ])
+}
+
+/// Cells under [`columns_against_model`].
+fn cells_against_model(good_packs: &Mean, oee: &Mean, against: Option<&Mean>) -> impl Iterator<Item = Cell> {
+    output_cells(good_packs, oee).into_iter().chain(gain_cells(against))
 }

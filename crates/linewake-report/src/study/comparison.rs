@@ -1,6 +1,6 @@
 //! Two or more models or variants, run with the same luck.
 
-use super::phrases::{self, csv_words, gain, gain_cells, percent_cells};
+use super::phrases::{self, csv_words, gain, gain_cells, output_cells, output_columns, percent_cells};
 use super::{Findings, Part};
 use crate::bars::{Bars, Row, Segment};
 use crate::figure::Figure;
@@ -244,30 +244,24 @@ fn pairs(found: &ComparisonResult) -> Table {
 
 fn models(found: &ComparisonResult) -> Table {
     let rows = found.models.iter().enumerate().map(|(place, model)| {
-        let [oee, oee_half] = percent_cells(&model.oee);
-        let packs = number::rounded(&model.good_packs);
+        let [packs, packs_half, oee, oee_half] = output_cells(&model.good_packs, &model.oee);
         TableRow::of(vec![
             Cell::Words { raw: model.label.clone(), shown: format!("{}: {}", letter(place), model.label) },
-            Cell::figure(model.good_packs.mean, packs.mean),
-            model.good_packs.half_width.map_or(Cell::Missing, |half| Cell::figure(half, packs.half_width)),
+            packs,
+            packs_half,
             oee,
             oee_half,
             Cell::figure(model.design_rate_per_min, number::plain(model.design_rate_per_min)),
             Cell::Words { raw: model.digest.clone(), shown: crate::page::short(&model.digest) },
         ])
     });
+    let mut columns = vec![words("model", "Model")];
+    columns.extend(output_columns());
+    columns.extend([figures("design_rate_per_min", "design rate, packs/min"), words("digest", "Digest")]);
     Table {
         name: "compare-models".to_owned(),
         caption: format!("The models, {}", phrases::run(&found.head)),
-        columns: vec![
-            words("model", "Model"),
-            figures("good_packs_per_run", "good packs"),
-            figures("good_packs_half_width", "±"),
-            figures("oee", "OEE, %"),
-            figures("oee_half_width", "±"),
-            figures("design_rate_per_min", "design rate, packs/min"),
-            words("digest", "Digest"),
-        ],
+        columns,
         rows: rows.collect(),
     }
 }

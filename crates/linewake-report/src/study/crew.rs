@@ -1,7 +1,7 @@
 //! Output against the number of operators and the time in which they come.
 
 use super::grid::{Grid, GridCell};
-use super::phrases::{self, gain_cells, percent_cells};
+use super::phrases::{self, gain_cells, output_cells, output_columns};
 use super::plot::{Level, Plot, Point, Series};
 use super::{Findings, Part};
 use crate::number;
@@ -149,17 +149,13 @@ fn curves(found: &CrewResult) -> Plot {
 
 fn table(found: &CrewResult) -> Table {
     let rows = found.cells.iter().map(|cell| {
-        let packs = number::rounded(&cell.figures.good_packs);
-        let [oee, oee_half] = percent_cells(&cell.figures.oee);
+        let [packs, packs_half, oee, oee_half] = output_cells(&cell.figures.good_packs, &cell.figures.oee);
         let [more, more_half] = gain_cells(cell.packs_per_operator.as_ref());
         TableRow::of(vec![
             Cell::figure(f64::from(cell.operators), cell.operators.to_string()),
             Cell::figure(cell.response_factor, number::plain(cell.response_factor)),
-            Cell::figure(cell.figures.good_packs.mean, packs.mean),
-            cell.figures
-                .good_packs
-                .half_width
-                .map_or(Cell::Missing, |half| Cell::figure(half, packs.half_width)),
+            packs,
+            packs_half,
             oee,
             oee_half,
             more,
@@ -167,20 +163,17 @@ fn table(found: &CrewResult) -> Table {
             Cell::figure(cell.waiting_s.mean, number::minutes(cell.waiting_s.mean)),
         ])
     });
+    let mut columns = vec![figures("operators", "operators"), figures("response_factor", "response, times")];
+    columns.extend(output_columns());
+    columns.extend([
+        figures("packs_per_operator", "packs for a further operator"),
+        figures("packs_per_operator_half_width", "±"),
+        figures("waiting_s_per_run", "stops waited for operators, min"),
+    ]);
     Table {
         name: "crew".to_owned(),
         caption: format!("Crews, {}", phrases::run(&found.head)),
-        columns: vec![
-            figures("operators", "operators"),
-            figures("response_factor", "response, times"),
-            figures("good_packs_per_run", "good packs"),
-            figures("good_packs_half_width", "±"),
-            figures("oee", "OEE, %"),
-            figures("oee_half_width", "±"),
-            figures("packs_per_operator", "packs for a further operator"),
-            figures("packs_per_operator_half_width", "±"),
-            figures("waiting_s_per_run", "stops waited for operators, min"),
-        ],
+        columns,
         rows: rows.collect(),
     }
 }

@@ -3,10 +3,9 @@
 use super::{Findings, Part, phrases, question};
 use crate::input::StudyReport;
 use crate::number;
-use crate::page::{POLICY, figure_with_title, folded, page_foot, short};
-use crate::style::SHEET;
+use crate::page::{contents, document, figure_with_title, folded, numbered, short};
 use linewake_kpi::study::StudyHead;
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, html};
 
 /// A longer table is folded away: its figure has shown what matters.
 const SHOWN_ROWS: usize = 30;
@@ -25,50 +24,25 @@ pub(super) fn page(report: &StudyReport, found: &Findings) -> String {
     sections.push(("inputs", "From what it was made".to_owned(), inputs(report, head)));
     sections.push(("cautions", "Cautions".to_owned(), cautions(found)));
     let title = format!("{}: {}", report.model.name, question(head.kind));
-    let page = html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta http-equiv="Content-Security-Policy" content=(POLICY);
-                meta name="generator" content={ "linewake " (report.program_version) };
-                link rel="icon" href="data:,";
-                title { (title) }
-                style {
-                    (PreEscaped(SHEET)) (PreEscaped(STUDY_SHEET))
-                    (PreEscaped(page_foot(&report.model.name, &report.program_version)))
-                }
+    let body = html! {
+        main {
+            header.study {
+                p.kicker { (report.model.name) ", a study: " (head.kind.word()) }
+                h1 { (question(head.kind)) }
+                p.headline { (found.answer) }
+                @for note in &found.beside { p.note { (phrases::sentence(note)) } }
+                p.quiet { (phrases::basis(head)) }
             }
-            body {
-                main {
-                    header.study {
-                        p.kicker { (report.model.name) ", a study: " (head.kind.word()) }
-                        h1 { (question(head.kind)) }
-                        p.headline { (found.answer) }
-                        @for note in &found.beside { p.note { (phrases::sentence(note)) } }
-                        p.quiet { (phrases::basis(head)) }
-                    }
-                    nav aria-labelledby="what-follows" {
-                        h2 id="what-follows" { "What follows" }
-                        ol { @for (id, title, _) in &sections { li { a href={ "#" (id) } { (title) } } } }
-                    }
-                    @for (place, (id, title, body)) in sections.iter().enumerate() {
-                        section id=(id) aria-labelledby={ (id) "-heading" } {
-                            h2 id={ (id) "-heading" } { span.number { (place + 1) } " " (title) }
-                            (body)
-                        }
-                    }
-                }
-                footer {
-                    "Made by linewake " (report.program_version) " from model " code { (short(&report.model.digest)) }
-                    ", seed " (report.seed) ". An estimate, no claim and no warranty; see "
-                    a href="#cautions" { "Cautions" } "."
-                }
-            }
+            (contents(sections.iter().map(|(id, title, _)| (*id, title.as_str()))))
+            @for (place, (id, title, body)) in sections.iter().enumerate() { (numbered(place, id, title, body)) }
+        }
+        footer {
+            "Made by linewake " (report.program_version) " from model " code { (short(&report.model.digest)) }
+            ", seed " (report.seed) ". An estimate, no claim and no warranty; see "
+            a href="#cautions" { "Cautions" } "."
         }
     };
-    page.into_string()
+    document(&title, &report.model.name, &report.program_version, STUDY_SHEET, &body)
 }
 
 fn body(part: &Part) -> Markup {

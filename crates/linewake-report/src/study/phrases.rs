@@ -1,7 +1,8 @@
 //! Words and numbers that the studies share.
 
 use crate::number;
-use crate::table::{Cell, Column, csv_only};
+use crate::table::{Cell, Column, csv_only, figures};
+use crate::tables::mean_cells;
 use crate::wording;
 use linewake_kpi::study::{Proportion, StudyHead};
 use linewake_kpi::summary::{Mean, StartKind};
@@ -72,6 +73,23 @@ pub(super) fn is_clear(mean: &Mean) -> bool {
 pub(super) fn whisker(mean: &Mean) -> Option<(f64, f64)> {
     let half = mean.half_width.filter(|half| half.is_finite() && *half > 0.0)?;
     Some((mean.mean - half, mean.mean + half))
+}
+
+/// Columns of the output of a run: good packs and OEE, each with its half width.
+pub(super) fn output_columns() -> [Column; 4] {
+    [
+        figures("good_packs_per_run", "good packs"),
+        figures("good_packs_half_width", "±"),
+        figures("oee", "OEE, %"),
+        figures("oee_half_width", "±"),
+    ]
+}
+
+/// Cells under [`output_columns`].
+pub(super) fn output_cells(good_packs: &Mean, oee: &Mean) -> [Cell; 4] {
+    let [packs, packs_half] = mean_cells(good_packs);
+    let [oee, oee_half] = percent_cells(oee);
+    [packs, packs_half, oee, oee_half]
 }
 
 /// Cells of a gain and its half width.

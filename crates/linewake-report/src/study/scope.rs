@@ -7,6 +7,7 @@ use crate::figure::Figure;
 use crate::number;
 use crate::style::Fill;
 use crate::table::{Cell, Table, TableRow, csv_only, figures, words};
+use crate::tables::mean_cells;
 use linewake_kpi::study::scope::{ScopeResult, SupplierRow};
 
 pub(super) fn findings(found: &ScopeResult) -> Findings {
@@ -121,12 +122,12 @@ fn table(found: &ScopeResult) -> Table {
     for row in &found.suppliers {
         let [gained, gained_half] = gain_cells(row.gain_packs.as_ref());
         let [within, within_low, within_high] = proportion_cells(&row.within_allowance);
-        let charged = number::rounded(&row.charged_packs);
+        let [charged, charged_half] = mean_cells(&row.charged_packs);
         rows.push(TableRow::of(vec![
             Cell::words(&name(row)),
             Cell::words(&row.stations.join(", ")),
-            Cell::figure(row.charged_packs.mean, charged.mean),
-            row.charged_packs.half_width.map_or(Cell::Missing, |half| Cell::figure(half, charged.half_width)),
+            charged,
+            charged_half,
             gained,
             gained_half,
             Cell::figure(row.allowance_packs, number::fixed(row.allowance_packs, 0)),

@@ -7,6 +7,7 @@ use crate::figure::Figure;
 use crate::number;
 use crate::style::Fill;
 use crate::table::{Cell, Table, TableRow, figures, words};
+use crate::tables::mean_cells;
 use linewake_kpi::study::split::{SplitResult, SplitRow};
 
 /// Splits that the figure shows.
@@ -159,7 +160,7 @@ fn chart(found: &SplitResult) -> Figure {
 
 fn table(found: &SplitResult) -> Table {
     let rows = found.splits.iter().map(|row| {
-        let packs = number::rounded(&row.good_packs);
+        let [packs, packs_half] = mean_cells(&row.good_packs);
         let [against, half] = if row.against_chosen.is_some() {
             gain_cells(row.against_chosen.as_ref())
         } else {
@@ -167,8 +168,8 @@ fn table(found: &SplitResult) -> Table {
         };
         TableRow::of(vec![
             Cell::words(&name(row)),
-            Cell::figure(row.good_packs.mean, packs.mean),
-            row.good_packs.half_width.map_or(Cell::Missing, |it| Cell::figure(it, packs.half_width)),
+            packs,
+            packs_half,
             against,
             half,
             Cell::figure(row.runs as f64, number::fixed(row.runs as f64, 0)),

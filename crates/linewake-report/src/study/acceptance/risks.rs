@@ -3,10 +3,11 @@
 use super::{at_factor, shortest, shown};
 use crate::number;
 use crate::study::Part;
-use crate::study::phrases::{self, proportion, proportion_cells};
+use crate::study::phrases::{self, percent_cells, proportion, proportion_cells};
 use crate::study::plot::{Level, Plot, Point, Series};
 use crate::style::MEAN;
 use crate::table::{Cell, Table, TableRow, figures, words};
+use crate::tables::mean_cells;
 use linewake_kpi::study::acceptance::AcceptanceResult;
 use linewake_kpi::study::precision::Measure;
 
@@ -69,15 +70,12 @@ pub(super) fn characteristic(found: &AcceptanceResult) -> Part {
     };
     let rows = found.operating_characteristic.iter().map(|point| {
         let [share, low, high] = proportion_cells(&point.pass);
-        let mean = if found.measure == Measure::Oee {
-            number::rounded_percent(&point.mean)
-        } else {
-            number::rounded(&point.mean)
-        };
+        let [mean, mean_half] =
+            if found.measure == Measure::Oee { percent_cells(&point.mean) } else { mean_cells(&point.mean) };
         TableRow::of(vec![
             Cell::figure(point.stop_factor, number::plain(point.stop_factor)),
-            Cell::figure(point.mean.mean, mean.mean),
-            point.mean.half_width.map_or(Cell::Missing, |half| Cell::figure(half, mean.half_width.clone())),
+            mean,
+            mean_half,
             share,
             low,
             high,
