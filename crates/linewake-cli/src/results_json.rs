@@ -3,7 +3,7 @@
 
 use linewake_kpi::convention::{MinorStops, Split};
 use linewake_kpi::summary::{Mean, StartKind, Summary};
-use linewake_report::input::{AnalyticFigure, LogsRead, RunReport};
+use linewake_report::input::{AnalyticFigure, LogsRead, ModelIdentity, RunReport};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -65,11 +65,19 @@ struct NamedSplit {
     split: Split<Mean>,
 }
 
+/// Which model.
 #[derive(Serialize)]
-struct Model<'a> {
+pub(crate) struct Model<'a> {
     name: &'a str,
     about: &'a str,
     digest_sha256: &'a str,
+}
+
+impl<'a> Model<'a> {
+    /// Of that model.
+    pub(crate) fn of(model: &'a ModelIdentity) -> Self {
+        Self { name: &model.name, about: &model.about, digest_sha256: &model.digest }
+    }
 }
 
 #[derive(Serialize)]
@@ -85,11 +93,7 @@ pub(crate) fn text(report: &RunReport) -> String {
     let results = Results {
         schema: SCHEMA,
         program_version: &report.program_version,
-        model: Model {
-            name: &report.model.name,
-            about: &report.model.about,
-            digest_sha256: &report.model.digest,
-        },
+        model: Model::of(&report.model),
         seed: report.seed,
         shifts: report.plan.shifts,
         shift_length_s: report.plan.hours * 3600.0,

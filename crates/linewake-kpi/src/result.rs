@@ -7,7 +7,7 @@ use crate::content_times::ContentTimes;
 use crate::convention::{Conventions, MinorStops, Split};
 use crate::histogram::TimeHistogram;
 use linewake_model::time::{Moment, Span};
-use serde::{Serialize, Serializer};
+use serde::{Deserialize, Serialize, Serializer};
 
 /// The result of one run, or of its window after the warm-up.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -178,7 +178,7 @@ impl Ledger {
 }
 
 /// Why the constraint did not run.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum CauseKind {
     /// An own stop of a station.

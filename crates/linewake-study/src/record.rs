@@ -60,7 +60,7 @@ pub struct LedgerRecord {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct CauseRecord {
     /// Sort of cause.
-    pub kind: CauseWord,
+    pub kind: CauseKind,
     /// Place of the station in the line.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub station: Option<usize>,
@@ -72,34 +72,6 @@ pub struct CauseRecord {
     /// Packs tagged as a consequence.
     #[serde(default, skip_serializing_if = "is_zero")]
     pub consequent_packs: u64,
-}
-
-/// Sort of cause, as [`CauseKind`], in the lines of a journal.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-#[expect(missing_docs, reason = "the words of CauseKind")]
-pub enum CauseWord {
-    Stop,
-    Planned,
-    Supply,
-    Recovery,
-    Rate,
-    StartUp,
-    Unknown,
-}
-
-impl From<CauseKind> for CauseWord {
-    fn from(kind: CauseKind) -> Self {
-        match kind {
-            CauseKind::Stop => Self::Stop,
-            CauseKind::Planned => Self::Planned,
-            CauseKind::Supply => Self::Supply,
-            CauseKind::Recovery => Self::Recovery,
-            CauseKind::Rate => Self::Rate,
-            CauseKind::StartUp => Self::StartUp,
-            CauseKind::Unknown => Self::Unknown,
-        }
-    }
 }
 
 /// Rejects for one reason in one bin.
@@ -186,7 +158,7 @@ impl LedgerRecord {
     fn of(result: &ShiftResult) -> Self {
         let ledger = &result.ledger;
         let causes = ledger.causes.iter().map(|row| CauseRecord {
-            kind: row.kind.into(),
+            kind: row.kind,
             station: row.station_index,
             reason: row.reason.clone(),
             packs: row.packs,
@@ -220,9 +192,9 @@ impl LedgerRecord {
     /// the packs spoilt by it.
     #[must_use]
     pub fn charged_to_stop(&self, station: usize, reason: &str, planned: bool) -> f64 {
-        let kind = if planned { CauseWord::Planned } else { CauseWord::Stop };
+        let kind = if planned { CauseKind::Planned } else { CauseKind::Stop };
         let rows = self.causes.iter().filter(|row| {
-            let is_kind = row.kind == kind || row.kind == CauseWord::Recovery && !row.reason.is_empty();
+            let is_kind = row.kind == kind || row.kind == CauseKind::Recovery && !row.reason.is_empty();
             is_kind && row.station == Some(station) && row.reason == reason
         });
         rows.map(|row| row.packs + row.consequent_packs as f64).sum()

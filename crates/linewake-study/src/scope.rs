@@ -4,10 +4,11 @@ use crate::contrast::{Reading, good, proportion};
 use crate::design::Design;
 use crate::mean::mean_at;
 use crate::plan::{BaseModel, Conditions, StudyError, StudyPlan};
-use crate::record::{CauseWord, Keep, RunRecord};
+use crate::record::{Keep, RunRecord};
 use crate::runner::{RunError, Runner};
 use crate::study::{Study, ratio_of_sums, shared_luck};
 use linewake_engine::plan::RunPlan;
+use linewake_kpi::result::CauseKind;
 use linewake_kpi::study::StudyKind;
 use linewake_kpi::study::scope::{ScopeResult, SupplierRow};
 use linewake_model::line::{Line, StationIndex};
@@ -87,7 +88,7 @@ impl ScopeStudy {
         let Some(ledger) = &record.ledger else { return charges };
         for cause in &ledger.causes {
             let whose = match cause.kind {
-                CauseWord::StartUp | CauseWord::Unknown => last,
+                CauseKind::StartUp | CauseKind::Unknown => last,
                 _ => place(cause.station),
             };
             charges[whose] += cause.packs;

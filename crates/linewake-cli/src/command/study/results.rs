@@ -1,5 +1,6 @@
 //! results.json of a study: everything that it found, for programs. No clock time, no path, no number of threads.
 
+use crate::results_json::Model;
 use linewake_kpi::study::StudyResult;
 use linewake_report::input::StudyReport;
 use serde::Serialize;
@@ -17,24 +18,13 @@ struct Results<'a> {
     found: &'a StudyResult,
 }
 
-#[derive(Serialize)]
-struct Model<'a> {
-    name: &'a str,
-    about: &'a str,
-    digest_sha256: &'a str,
-}
-
 /// The text of results.json.
 pub(crate) fn text(report: &StudyReport) -> String {
     let results = Results {
         schema: SCHEMA,
         study: report.result.head().kind.word(),
         program_version: &report.program_version,
-        model: Model {
-            name: &report.model.name,
-            about: &report.model.about,
-            digest_sha256: &report.model.digest,
-        },
+        model: Model::of(&report.model),
         seed: report.seed,
         found: &report.result,
     };
