@@ -11,10 +11,11 @@ const MAY_NAME: &[(&str, &[&str])] = &[
     ("log", &["model"]),
     ("engine", &["model", "log", "stats"]),
     ("kpi", &["model", "log"]),
+    ("replay", &["model", "log", "kpi"]),
     ("study", &["stats", "model", "log", "engine", "kpi"]),
-    ("report", &["stats", "model", "log", "kpi"]),
+    ("report", &["stats", "model", "log", "kpi", "replay"]),
     ("weights", &["stats"]),
-    ("cli", &["stats", "model", "log", "engine", "kpi", "study", "report", "weights"]),
+    ("cli", &["stats", "model", "log", "engine", "kpi", "study", "replay", "report", "weights"]),
 ];
 
 #[test]

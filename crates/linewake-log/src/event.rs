@@ -199,6 +199,9 @@ pub enum PackStep {
     Left,
     /// The arrival found no room.
     Lost,
+    /// All frames of the web have moved on one position (end of the advance); item = advances so far. A pocket of
+    /// frame f then stands `advances - f` positions beyond the cut.
+    Advanced,
 }
 
 impl PackStep {
@@ -218,11 +221,12 @@ impl PackStep {
             Self::Cased => "cased",
             Self::Left => "left",
             Self::Lost => "lost",
+            Self::Advanced => "advanced",
         }
     }
 
     /// All steps, in the order of their numbers.
-    pub const ALL: [Self; 12] = [
+    pub const ALL: [Self; 13] = [
         Self::Tipped,
         Self::Portioned,
         Self::Entered,
@@ -235,6 +239,7 @@ impl PackStep {
         Self::Cased,
         Self::Left,
         Self::Lost,
+        Self::Advanced,
     ];
 }
 

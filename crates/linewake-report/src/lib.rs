@@ -106,6 +106,12 @@ pub fn text(report: &RunReport) -> String {
     text::text(report)
 }
 
+/// The style sheet of the moving picture that [`linewake_replay::SCRIPT`] draws, with its colours.
+#[must_use]
+pub fn replay_sheet() -> String {
+    style::replay_sheet()
+}
+
 /// The page of a study: one self-contained HTML page, no script, no outside address.
 #[must_use]
 pub fn study_html(report: &StudyReport) -> String {

@@ -130,6 +130,44 @@ impl Fill {
     }
 }
 
+/// A portion, and a pack that is not tagged, in a moving picture.
+const PRODUCT: (&str, &str) = ("#009E73", "#00543d");
+/// What a belt or table holds.
+const CONTENT: (&str, &str) = ("#c5dfe9", "#1f5f87");
+/// Edge of a wake.
+const WAKE_EDGE: &str = "#8a6d1f";
+
+/// The style sheet of a moving picture: its colours, and the layout that comes with its script.
+pub(crate) fn replay_sheet() -> String {
+    let colours = [
+        ("text", TEXT),
+        ("quiet", QUIET),
+        ("grid", GRID),
+        ("line", LINE),
+        ("paper", PAPER),
+        ("wake", WAKE),
+        ("wake-line", WAKE_EDGE),
+        ("starved", Fill::Starved.ink()),
+        ("blocked", Fill::Blocked.ink()),
+        ("stop", Fill::Stop.ink()),
+        ("planned", Fill::Planned.ink()),
+        ("content", CONTENT.0),
+        ("content-line", CONTENT.1),
+        ("product", PRODUCT.0),
+        ("product-line", PRODUCT.1),
+        ("tag", Fill::Reject.ink()),
+        ("pocket", IDLE),
+        ("focus", MEAN),
+    ];
+    let mut sheet = String::from(":root {");
+    for (name, colour) in colours {
+        sheet.push_str(&format!(" --replay-{name}: {colour};"));
+    }
+    sheet.push_str(" }\n");
+    sheet.push_str(linewake_replay::SHEET);
+    sheet
+}
+
 /// The style sheet of a page. No script, no address, nothing but system fonts.
 pub(crate) const SHEET: &str = include_str!("page.css");
 
@@ -173,6 +211,9 @@ mod tests {
         assert!(contrast(TEXT, "#ffffff") >= 4.5);
         assert!(contrast(QUIET, "#ffffff") >= 4.5 && contrast(QUIET, WAKE) >= 4.5);
         assert!(contrast(IDLE, PAPER) >= 3.0);
+        assert!(contrast(PRODUCT.0, PAPER) >= 3.0 && contrast(PRODUCT.1, PAPER) >= 3.0);
+        assert!(contrast(CONTENT.1, CONTENT.0) >= 3.0 && contrast(WAKE_EDGE, WAKE) >= 3.0);
+        assert!(contrast(TEXT, WAKE) >= 4.5);
         for fill in ALL {
             let paint = fill.paint();
             assert!(contrast(paint.outline, "#ffffff") >= 3.0, "{fill:?}");

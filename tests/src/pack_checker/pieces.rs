@@ -42,7 +42,20 @@ impl PackChecker<'_> {
             PackStep::Picked => self.picked(station, it),
             PackStep::Cased | PackStep::Left => self.gone(station, it),
             PackStep::Lost => self.lost(station, it),
+            PackStep::Advanced => self.advanced(station, it),
         }
+    }
+
+    fn advanced(&mut self, station: usize, it: Step) -> Check {
+        let time = self.time(station);
+        let Some(web) = self.web.as_mut().filter(|_| station == FORMER) else {
+            return fail("no former here");
+        };
+        if it.weight_ug != 0 {
+            return fail("an advance weighs nothing");
+        }
+        self.moved.push(station);
+        web.told_of_advance(it.item, time.ran)
     }
 
     fn tipped(&mut self, station: usize, it: Step) -> Check {

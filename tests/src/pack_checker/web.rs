@@ -46,6 +46,8 @@ pub(super) struct Web {
     scraps_first: bool,
     /// Advances known for certain, and the former's running time when they were seen.
     pub(super) advances: u64,
+    /// Advances that the log has told of.
+    told: u64,
     seen_ran: u64,
     /// Running time of the cycle that may have passed already when they were seen.
     seen_credit: u64,
@@ -81,6 +83,7 @@ impl Web {
             fastest: super::conveyors::shares(line.stations[4].speed_control.as_ref()).1,
             spec: (**former).clone(),
             advances: 0,
+            told: 0,
             seen_ran: 0,
             seen_credit: 0,
             last_cut: None,
@@ -119,7 +122,22 @@ impl Web {
         self.sees_with(advances, ran, self.cycle())
     }
 
+    /// The log tells of an advance.
+    pub(super) fn told_of_advance(&mut self, number: u64, ran: u64) -> Check {
+        self.told += 1;
+        if number != self.told {
+            return fail(format!("advance {number} is the {}th that is told of", self.told));
+        }
+        self.sees_advance(number, ran)
+    }
+
     fn sees_with(&mut self, advances: u64, ran: u64, credit: u64) -> Check {
+        if advances != self.told {
+            return fail(format!(
+                "the web has advanced {advances} times, and {} have been told of",
+                self.told
+            ));
+        }
         let (least, most) = self.bounds(ran);
         if !(least..=most).contains(&advances) {
             return fail(format!(

@@ -230,7 +230,9 @@ impl World<'_> {
         let out = former.web.advance();
         former.zone_filled_for = former.zone_filled_for.saturating_sub(1);
         former.phase = Phase::WaitingForCap;
+        let advances = former.web.advances();
         self.books.add(station, Counter::Indexes, Reason::NONE, 1);
+        self.tell(station, PackStep::Advanced, &Piece::new(advances, 0, Moment::ZERO), Reason::NONE);
         self.robot_gets_frame(ROBOT, out);
         if self.count_cycle(station) {
             self.strike_if_due(station);

@@ -74,6 +74,11 @@ impl Web {
         out
     }
 
+    /// Advances so far: frames formed, without those that the web was threaded with.
+    pub(crate) fn advances(&self) -> u64 {
+        self.next_number - self.frames.len() as u64
+    }
+
     /// Gives back a frame that has been emptied.
     pub(crate) fn recycle(&mut self, frame: WebFrame) {
         self.spare = Some(frame);
