@@ -17,12 +17,23 @@ pub(crate) const STOP: &str = "stop: ";
 
 /// The assumptions of a line.
 ///
-/// *Shape*: shift, crew, then one group per station in line order.
+/// *Shape*: shift, crew, one group per station in line order, then the stated uncertainties if there are any.
 #[must_use]
 pub fn groups(line: &Line) -> Vec<AssumptionGroup> {
     let mut groups = vec![shift(line), crew(line)];
     groups.extend(line.stations.iter().map(|station| station::group_of(line, station)));
+    groups.extend(uncertainty(line));
     groups
+}
+
+/// What the model states of how sure its values are; nothing where it states nothing.
+fn uncertainty(line: &Line) -> Option<AssumptionGroup> {
+    let rows: Vec<Assumption> = line
+        .uncertainty
+        .iter()
+        .map(|stated| fact(&stated.path, format!("{} \u{b1} {}", stated.value, stated.stated)))
+        .collect();
+    (!rows.is_empty()).then(|| group("How sure the values are", rows))
 }
 
 fn shift(line: &Line) -> AssumptionGroup {

@@ -30,8 +30,8 @@ pub(crate) struct Row {
     pub(crate) note: String,
     /// The bar.
     pub(crate) segments: Vec<Segment>,
-    /// Interval of the end of the bar, on the scale.
-    pub(crate) whisker: Option<(f64, f64)>,
+    /// Intervals of the ends of the bar, on the scale: at most one for each end.
+    pub(crate) whiskers: Vec<(f64, f64)>,
     /// A second value on the same scale, drawn as a ring; [`Bars::ring`] says what it is.
     pub(crate) ring: Option<f64>,
     /// Figures at the right, one per heading.
@@ -48,7 +48,7 @@ pub(crate) struct Row {
 impl Row {
     /// A row that only names what follows, or gives a sum.
     fn has_bar(&self) -> bool {
-        !self.segments.is_empty() || self.whisker.is_some() || self.ring.is_some()
+        !self.segments.is_empty() || !self.whiskers.is_empty() || self.ring.is_some()
     }
 }
 
@@ -265,7 +265,7 @@ impl Bars {
         let mut range = (0.0_f64, 0.0_f64);
         for row in &self.rows {
             let ends = row.segments.iter().flat_map(|segment| [segment.from, segment.to]);
-            let others = row.whisker.into_iter().flat_map(|(low, high)| [low, high]).chain(row.ring);
+            let others = row.whiskers.iter().flat_map(|&(low, high)| [low, high]).chain(row.ring);
             for value in ends.chain(others) {
                 if value.is_finite() {
                     range = (range.0.min(value), range.1.max(value));
@@ -359,8 +359,9 @@ fn draw_bar(canvas: &mut Canvas, row: &Row, scale: Scale, y: f64) {
             canvas.area(left, y, (right - left).max(1.0), BAR - 2.0, segment.fill);
         }
     }
-    if let Some((low, high)) = row.whisker {
-        let middle = y + (BAR - 2.0) / 2.0;
+    // Two of them side by side, so that neither hides the other where both ends lie on one side of 0.
+    for (number, &(low, high)) in row.whiskers.iter().enumerate() {
+        let middle = y + (BAR - 2.0) * (number + 1) as f64 / (row.whiskers.len() + 1) as f64;
         let (low, high) = (scale.at(low), scale.at(high));
         canvas.line((low, middle), (high, middle), LINE, 1.4);
         for end in [low, high] {
@@ -400,7 +401,7 @@ mod tests {
             label: label.to_owned(),
             note: "a note that is longer than the label of the row and its column together".to_owned(),
             segments: vec![Segment { from: 0.0, to: value, fill: Fill::Stop }],
-            whisker: Some((value * 0.9, value * 1.1)),
+            whiskers: vec![(value * 0.9, value * 1.1)],
             ring: Some(value * 1.5),
             figures: vec![number::count(value), "100.0 %".to_owned()],
             strong: value > 1000.0,

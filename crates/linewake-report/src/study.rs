@@ -31,6 +31,7 @@ use crate::table::Table;
 use crate::text::filled;
 use linewake_kpi::study::{StudyKind, StudyResult};
 use maud::Markup;
+use std::borrow::Cow;
 
 /// Rows of a table that a terminal gets; the files have them all.
 const TEXT_ROWS: usize = 14;
@@ -52,7 +53,7 @@ struct Findings {
 /// A part of the page.
 struct Part {
     /// Its address on the page.
-    id: &'static str,
+    id: Cow<'static, str>,
     /// Its heading.
     title: String,
     /// Paragraphs before the figures.

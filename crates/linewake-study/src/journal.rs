@@ -211,13 +211,14 @@ impl Journal {
     /// What cannot be read, an empty journal, a first line that is no head, a line that is no run, a job twice or in the
     /// wrong part.
     pub fn read(mut input: impl BufRead) -> Result<Self, JournalError> {
-        let mut line = String::new();
-        let mut good_bytes = input.read_line(&mut line)? as u64;
-        if !line.ends_with('\n') {
+        // Bytes, not text: an interrupt may cut the last line inside a letter.
+        let mut line = Vec::new();
+        let mut good_bytes = input.read_until(b'\n', &mut line)? as u64;
+        if !line.ends_with(b"\n") {
             return Err(JournalError::Empty);
         }
         let head: JournalHead =
-            serde_json::from_str(&line).map_err(|error| JournalError::NoJournal(error.to_string()))?;
+            serde_json::from_slice(&line).map_err(|error| JournalError::NoJournal(error.to_string()))?;
         if head.linewake_journal != FORMAT {
             let why =
                 format!("it has format {}, and this program reads format {FORMAT}", head.linewake_journal);
@@ -229,11 +230,11 @@ impl Journal {
         let mut records = Records::default();
         for number in 2.. {
             line.clear();
-            let read = input.read_line(&mut line)? as u64;
-            if read == 0 || !line.ends_with('\n') {
+            let read = input.read_until(b'\n', &mut line)? as u64;
+            if !line.ends_with(b"\n") {
                 break;
             }
-            let record: RunRecord = serde_json::from_str(&line)
+            let record: RunRecord = serde_json::from_slice(&line)
                 .map_err(|error| JournalError::BadLine(number, error.to_string()))?;
             let job = record.job;
             if !head.part.has(job) || head.jobs.is_some_and(|jobs| job >= jobs) {

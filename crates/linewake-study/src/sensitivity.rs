@@ -206,7 +206,7 @@ impl Study for SensitivityStudy {
     }
 }
 
-/// "former: web tracking, duration" for "stations[former].stops[web tracking].duration".
+/// "web tracking, duration" for "stations[former].stops[web tracking].duration" of the station former.
 fn in_words(path: &str, station: Option<&str>) -> String {
     let place = station.map_or(String::new(), |id| format!("stations[{id}]"));
     let rest = path.strip_prefix(&place).unwrap_or(path);
@@ -218,10 +218,7 @@ fn in_words(path: &str, station: Option<&str>) -> String {
         };
         words.push(step);
     }
-    match station {
-        Some(id) => format!("{id}: {}", words.join(", ")),
-        None => words.join(", "),
-    }
+    words.join(", ")
 }
 
 #[cfg(test)]

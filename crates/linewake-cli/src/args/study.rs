@@ -19,7 +19,7 @@ const MOST_RUNS: u64 = 1_000_000;
 #[derive(Clone, Debug, Args)]
 #[command(before_long_help = "\
 Examples:
-  linewake study buffers models/tern-quay-fish.json --vary stations[table].capacity=10,40 --shifts 3 --hours 1
+  linewake study buffers models/tern-quay-fish.json --vary stations[table].capacity=10,40 --shifts 3
   linewake study losses models/tern-quay-fish.json --shifts 3 --hours 1")]
 pub(crate) struct Study {
     /// The question.
@@ -123,8 +123,8 @@ pub(crate) enum Start {
 #[derive(Clone, Debug, Args)]
 #[command(before_long_help = "\
 Examples:
-  linewake study buffers models/tern-quay-fish.json --vary stations[table].capacity=10,40 --shifts 3 --hours 1
-  linewake study buffers models/merrow-three-machines.json --vary \"stations[storage 1].capacity=0..60 step 10\"")]
+  linewake study buffers models/tern-quay-fish.json --vary stations[table].capacity=10,40 --shifts 3
+  linewake study buffers models/tern-quay-fish.json --vary \"stations[table].capacity=0..60 step 20\"")]
 pub(crate) struct Buffers {
     /// The model file
     #[arg(value_name = "MODEL", value_hint = ValueHint::FilePath)]
@@ -246,7 +246,7 @@ pub(crate) struct Losses {
 #[command(before_long_help = "\
 Examples:
   linewake study compare models/alder-hill-mince.json models/alder-hill-mince-feedback.json
-  linewake study compare models/tern-quay-fish.json --vary stations[table].capacity=40 --shifts 3 --hours 1")]
+  linewake study compare models/tern-quay-fish.json --vary stations[table].capacity=40 --shifts 3")]
 pub(crate) struct Compare {
     /// The model files
     #[arg(value_name = "MODEL", required = true, value_hint = ValueHint::FilePath)]
@@ -268,7 +268,7 @@ pub(crate) struct Compare {
 #[derive(Clone, Debug, Args)]
 #[command(before_long_help = "\
 Examples:
-  linewake study sensitivity models/tern-quay-fish.json --shifts 2 --hours 1 --only stations[table]
+  linewake study sensitivity models/tern-quay-fish.json --shifts 2 --only stations[table]
   linewake study sensitivity models/alder-hill-mince.json --shifts 100")]
 pub(crate) struct Sensitivity {
     /// The model file
@@ -301,7 +301,7 @@ pub(crate) struct Sensitivity {
 #[command(before_long_help = "\
 Examples:
   linewake study acceptance models/tern-quay-fish.json --shifts 20 --hours 1 --lengths 1,2
-  linewake study acceptance models/alder-hill-mince.json --shifts 1000 --start new-rolls --degraded 1.3")]
+  linewake study acceptance models/alder-hill-mince.json --shifts 1000 --degraded 1.5")]
 pub(crate) struct Acceptance {
     /// The model file
     #[arg(value_name = "MODEL", value_hint = ValueHint::FilePath)]

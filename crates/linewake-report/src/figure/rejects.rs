@@ -75,7 +75,7 @@ pub(crate) fn rejects(summary: &Summary) -> Option<Figure> {
         rows.extend(escaped.iter().map(|row| Row {
             label: wording::reason(&row.reason),
             segments: vec![Segment { from: 0.0, to: row.packs.mean, fill: Fill::Kept }],
-            whisker: crate::bars::whisker(&row.packs),
+            whiskers: crate::bars::whisker(&row.packs).into_iter().collect(),
             figures: figures(row.packs.mean),
             ..Row::default()
         }));
@@ -122,7 +122,7 @@ fn bar(label: &str, row: &RejectSummary) -> Row {
     Row {
         label: label.to_owned(),
         segments: vec![Segment { from: 0.0, to: row.packs.mean, fill }],
-        whisker: crate::bars::whisker(&row.packs),
+        whiskers: crate::bars::whisker(&row.packs).into_iter().collect(),
         ..Row::default()
     }
 }

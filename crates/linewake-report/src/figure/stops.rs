@@ -115,7 +115,7 @@ fn row(row: &ParetoSummaryRow) -> Row {
             Segment { from: 0.0, to: direct, fill: fill(row.kind) },
             Segment { from: direct, to: mean, fill: Fill::Recovery },
         ],
-        whisker: whisker(&row.packs),
+        whiskers: whisker(&row.packs).into_iter().collect(),
         figures: vec![
             row.count.map_or_else(|| "\u{2013}".to_owned(), |count| number::count(count.mean)),
             number::minutes(row.stopped_s.mean),

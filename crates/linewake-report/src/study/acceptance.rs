@@ -146,7 +146,7 @@ fn promised(found: &AcceptanceResult) -> Part {
         figures.push(histogram(found, false));
     }
     Part {
-        id: "promised",
+        id: "promised".into(),
         title: "What the run will show, and what can be promised".to_owned(),
         words: vec![
             format!(
@@ -340,19 +340,23 @@ fn uncertain(found: &AcceptanceResult) -> Part {
         "In each run of the drawn ones, each of these was drawn anew, as the model states."
     };
     Part {
-        id: "drawn-inputs",
+        id: "drawn-inputs".into(),
         title: "Inputs that are not known exactly".to_owned(),
         words: vec![upper_first(said)],
         figures: Vec::new(),
-        tables: vec![Table {
-            name: "acceptance-inputs".to_owned(),
-            caption: "Uncertain inputs".to_owned(),
-            columns: vec![
-                words("path", "Input"),
-                words("as_modelled", "As modelled"),
-                words("stated", "Stated uncertainty"),
-            ],
-            rows: rows.collect(),
-        }],
+        tables: if none {
+            Vec::new()
+        } else {
+            vec![Table {
+                name: "acceptance-inputs".to_owned(),
+                caption: "Uncertain inputs".to_owned(),
+                columns: vec![
+                    words("path", "Input"),
+                    words("as_modelled", "As modelled"),
+                    words("stated", "Stated uncertainty"),
+                ],
+                rows: rows.collect(),
+            }]
+        },
     }
 }

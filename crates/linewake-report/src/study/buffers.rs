@@ -82,11 +82,20 @@ fn clause(found: &BuffersResult, curve: &Curve) -> Option<String> {
             )
         }
         None => format!(
-            "At {}, none of the {} capacities tried brings {} of what is to be gained: {whole}; {now}.",
+            "At {}, none of the capacities tried brings {} of what is to be gained{}: {whole}; {now}.",
             name(varied),
-            curve.points.len(),
-            phrases::share(curve.share_wanted)
+            phrases::share(curve.share_wanted),
+            closest(curve)
         ),
+    })
+}
+
+/// What the best of the capacities that were tried brings.
+fn closest(curve: &Curve) -> String {
+    let of_point = |point: &CurvePoint| Some((point.number?, point.share_of_gain?, point.value.clone()));
+    let best = curve.points.iter().filter_map(of_point).max_by(|one, other| one.1.total_cmp(&other.1));
+    best.map_or_else(String::new, |(_, share, value)| {
+        format!(" ({value} places bring {})", number::percent(share))
     })
 }
 
@@ -113,10 +122,6 @@ fn best_design(found: &BuffersResult) -> String {
 }
 
 fn of_curve(found: &BuffersResult, curve: &Curve, varied: &Varied, place: usize) -> Part {
-    const IDS: [&str; 12] = [
-        "curve-1", "curve-2", "curve-3", "curve-4", "curve-5", "curve-6", "curve-7", "curve-8", "curve-9",
-        "curve-10", "curve-11", "curve-12",
-    ];
     let at = name(varied);
     let mut words = vec![format!(
         "{} was varied with all else as modelled. The model has {}.",
@@ -127,7 +132,7 @@ fn of_curve(found: &BuffersResult, curve: &Curve, varied: &Varied, place: usize)
     let mut tables = vec![table(&found.head, curve, varied, place)];
     tables.extend(payback(found, curve, varied, place));
     Part {
-        id: IDS.get(place).copied().unwrap_or("curve-more"),
+        id: format!("curve-{}", place + 1).into(),
         title: format!("Output against {at}"),
         words,
         figures: chart(found, curve, varied, place),
@@ -294,7 +299,8 @@ fn payback(found: &BuffersResult, curve: &Curve, varied: &Varied, place: usize) 
 }
 
 fn designs(found: &BuffersResult) -> Part {
-    let mut order: Vec<&DesignFigures> = found.designs.iter().collect();
+    let as_modelled = DesignFigures { label: "as modelled".to_owned(), ..found.base.clone() };
+    let mut order: Vec<&DesignFigures> = found.designs.iter().chain([&as_modelled]).collect();
     order.sort_by(|one, other| other.good_packs.mean.total_cmp(&one.good_packs.mean));
     let shown = &order[..order.len().min(SHOWN)];
     let figures = if found.curves.is_empty() && !shown.is_empty() {
@@ -312,9 +318,13 @@ fn designs(found: &BuffersResult) -> Part {
         Layout::OneAtATime => "one value at a time, the others as modelled",
     };
     Part {
-        id: "designs",
+        id: "designs".into(),
         title: "Every design that was run".to_owned(),
-        words: vec![format!("{}: {} designs, those that make most first.", upper_first(layout), order.len())],
+        words: vec![format!(
+            "{}: {} designs and the line as modelled, those that make most first.",
+            upper_first(layout),
+            found.designs.len()
+        )],
         figures,
         tables: vec![design_table("buffers-designs", "Designs", &found.head, &order)],
     }
@@ -328,7 +338,7 @@ pub(super) fn against_base(id: &str, title: &str, head: &StudyHead, designs: &[&
         Row {
             label: design.label.clone(),
             segments: vec![Segment { from: 0.0, to: against.mean, fill }],
-            whisker: phrases::whisker(&against),
+            whiskers: phrases::whisker(&against).into_iter().collect(),
             figures: vec![number::rounded(&design.good_packs).mean, gain(&against)],
             ..Row::default()
         }

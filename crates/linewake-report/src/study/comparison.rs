@@ -28,14 +28,14 @@ pub(super) fn findings(found: &ComparisonResult) -> Findings {
     );
     let parts = vec![
         Part {
-            id: "differences",
+            id: "differences".into(),
             title: "Differences, pair by pair".to_owned(),
             words: vec![key(found), judged],
             figures: vec![differences(found)],
             tables: vec![pairs(found)],
         },
         Part {
-            id: "models",
+            id: "models".into(),
             title: "Each by itself".to_owned(),
             words: vec![
                 "These intervals are of each mean by itself. Whether two differ is told by the differences above, which \
@@ -136,7 +136,11 @@ fn differences(found: &ComparisonResult) -> Figure {
         Row {
             label: name(pair),
             segments: vec![Segment { from: 0.0, to: mean, fill }],
-            whisker: pair.simultaneous_half_width.map(|half| (mean - half, mean + half)),
+            whiskers: pair
+                .simultaneous_half_width
+                .map(|half| (mean - half, mean + half))
+                .into_iter()
+                .collect(),
             figures: vec![
                 gain(&pair.good_packs),
                 if pair.is_clear { "clear" } else { "not clear" }.to_owned(),
@@ -177,7 +181,7 @@ fn each(found: &ComparisonResult) -> Figure {
     let rows = found.models.iter().take(SHOWN).enumerate().map(|(place, model)| Row {
         label: format!("{}: {}", letter(place), model.label),
         segments: vec![Segment { from: 0.0, to: model.good_packs.mean, fill: Fill::Kept }],
-        whisker: phrases::whisker(&model.good_packs),
+        whiskers: phrases::whisker(&model.good_packs).into_iter().collect(),
         figures: vec![number::rounded(&model.good_packs).joined(), number::percent_with_interval(&model.oee)],
         ..Row::default()
     });

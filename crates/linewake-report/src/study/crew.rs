@@ -17,7 +17,7 @@ pub(super) fn findings(found: &CrewResult) -> Findings {
         answer: answer(found),
         beside: Vec::new(),
         parts: vec![Part {
-            id: "crews",
+            id: "crews".into(),
             title: "Every crew that was tried".to_owned(),
             words: vec![format!(
                 "The model has {} operators. Response is the time until an operator is at the machine; a factor of 1 is as \

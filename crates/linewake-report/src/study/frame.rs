@@ -16,7 +16,7 @@ const STUDY_SHEET: &str = include_str!("study.css");
 pub(super) fn page(report: &StudyReport, found: &Findings) -> String {
     let head = report.result.head();
     let mut sections: Vec<(&str, String, Markup)> =
-        found.parts.iter().map(|part| (part.id, part.title.clone(), body(part))).collect();
+        found.parts.iter().map(|part| (&*part.id, part.title.clone(), body(part))).collect();
     if let Some(protocol) = &found.protocol {
         sections.push(("protocol", "Acceptance protocol, to be filled in".to_owned(), protocol.clone()));
     }
@@ -81,7 +81,7 @@ fn inputs(report: &StudyReport, head: &StudyHead) -> Markup {
             @if !report.model.file.is_empty() { dt { "Model" } dd { code { (report.model.file) } } }
             dt { "Digest of the model" } dd { code { (report.model.digest) } }
             dt { "Design rate" } dd { (number::plain(head.design_rate_per_min)) " packs/min" }
-            dt { "A run" } dd { (number::duration(head.run_s)) ", breaks included; " (phrases::start(head)) }
+            dt { "A run" } dd { (phrases::length(head)) ", breaks included; " (phrases::start(head)) }
             dt { "Runs" }
             dd {
                 @if let Some(runs) = head.replications { (number::fixed(runs as f64, 0)) " of each design, " }

@@ -18,7 +18,7 @@ const ORDERED: usize = 15;
 
 pub(super) fn findings(found: &LossesResult) -> Findings {
     let mut parts = vec![Part {
-        id: "costs",
+        id: "costs".into(),
         title: "What each loss really costs".to_owned(),
         words: vec![format!(
             "Each cause was switched off by itself and the same runs were made once more; the gain is the difference, \
@@ -33,7 +33,7 @@ pub(super) fn findings(found: &LossesResult) -> Findings {
     }];
     parts.extend(orders(found));
     parts.push(Part {
-        id: "sum",
+        id: "sum".into(),
         title: "Why the gains do not add up".to_owned(),
         words: sum_words(found),
         figures: Vec::new(),
@@ -76,7 +76,7 @@ fn answer(found: &LossesResult) -> String {
         String::new()
     };
     let mut answer = format!(
-        "Mend {} first: without it {run} makes {} more good packs{share}.",
+        "Most is lost to {}: without it {run} makes {} more good packs{share}.",
         name(first),
         number::rounded(&first.gain_packs).joined()
     );
@@ -132,7 +132,7 @@ fn costs(found: &LossesResult) -> Figure {
     let rows = shown.iter().map(|row| Row {
         label: name(row),
         segments: vec![Segment { from: 0.0, to: row.gain_packs.mean, fill: fill(row.kind) }],
-        whisker: phrases::whisker(&row.gain_packs),
+        whiskers: phrases::whisker(&row.gain_packs).into_iter().collect(),
         ring: row.charged_packs.map(|mean| mean.mean),
         figures: vec![
             gain(&row.gain_packs),
@@ -278,7 +278,7 @@ fn orders(found: &LossesResult) -> Option<Part> {
         places,
     };
     Some(Part {
-        id: "orders",
+        id: "orders".into(),
         title: "Why the log puts them in another order".to_owned(),
         words: why(found),
         figures: vec![slope.figure()],

@@ -110,7 +110,7 @@ fn times(found: &OrderResult) -> Part {
         ])
     });
     Part {
-        id: "time",
+        id: "time".into(),
         title: "How long it takes".to_owned(),
         words: Vec::new(),
         figures: vec![plot.figure()],
@@ -169,7 +169,7 @@ fn shifts(found: &OrderResult) -> Part {
         ])
     });
     Part {
-        id: "shifts",
+        id: "shifts".into(),
         title: "How many shifts to plan".to_owned(),
         words: vec![format!(
             "The heavier row is the fewest whole shifts of {} in which at least 90\u{a0}% of runs are done. Spare is what is \

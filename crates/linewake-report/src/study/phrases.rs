@@ -4,7 +4,7 @@ use crate::number;
 use crate::table::{Cell, Column, csv_only, figures};
 use crate::tables::mean_cells;
 use crate::wording;
-use linewake_kpi::study::{Proportion, StudyHead};
+use linewake_kpi::study::{Proportion, StudyHead, StudyKind};
 use linewake_kpi::summary::{Mean, StartKind};
 
 /// "95 %".
@@ -22,16 +22,39 @@ pub(super) fn run(head: &StudyHead) -> String {
     format!("a run of {}", number::duration(head.run_s))
 }
 
+/// The length of a run: "8 h", or for an order "as many shifts as the order takes, at most 480 h".
+pub(super) fn length(head: &StudyHead) -> String {
+    let whole = number::duration(head.run_s);
+    match head.kind {
+        StudyKind::Order => format!("as many shifts as the order takes, at most {whole}"),
+        _ => whole,
+    }
+}
+
+/// A value of the model as it was typed, a distribution without the marks of its file format.
+pub(super) fn typed(value: &str) -> String {
+    if !value.starts_with('{') {
+        return value.to_owned();
+    }
+    let mut words = String::new();
+    for letter in value.chars() {
+        match letter {
+            '{' | '}' | '"' => {}
+            ':' => words.push(' '),
+            ',' => words.push_str(", "),
+            other => words.push(other),
+        }
+    }
+    words
+}
+
 /// How the figures came to be, in one or two sentences.
 pub(super) fn basis(head: &StudyHead) -> String {
     let runs = match head.replications {
-        Some(runs) => format!(
-            "{} runs of {} each, {}",
-            number::fixed(runs as f64, 0),
-            number::duration(head.run_s),
-            start(head)
-        ),
-        None => format!("Runs of {}, {}", number::duration(head.run_s), start(head)),
+        Some(runs) => {
+            format!("{} runs of {} each, {}", number::fixed(runs as f64, 0), length(head), start(head))
+        }
+        None => format!("Runs of {}, {}", length(head), start(head)),
     };
     format!(
         "{runs}; {} in all. Every design meets the same luck, so differences are taken run by run. ± is the {} \

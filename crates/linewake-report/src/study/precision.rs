@@ -79,7 +79,7 @@ fn path(found: &PrecisionResult) -> Part {
         ])
     });
     Part {
-        id: "precision",
+        id: "precision".into(),
         title: "How sure the mean is".to_owned(),
         words: vec![format!(
             "The rule was asked for the first time after {} runs and would have ended at {}.",
@@ -163,7 +163,7 @@ fn warm_up(found: &WarmUp) -> Part {
             .to_owned()
     };
     Part {
-        id: "warm-up",
+        id: "warm-up".into(),
         title: "The warm-up that is dropped".to_owned(),
         words: vec![settled],
         figures: vec![plot.figure()],

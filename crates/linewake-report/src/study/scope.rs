@@ -16,7 +16,7 @@ pub(super) fn findings(found: &ScopeResult) -> Findings {
         answer: answer(found),
         beside: Vec::new(),
         parts: vec![Part {
-            id: "suppliers",
+            id: "suppliers".into(),
             title: "Losses and allowances by supplier".to_owned(),
             words: vec![
                 format!(
@@ -87,7 +87,7 @@ fn chart(found: &ScopeResult) -> Figure {
             to: row.charged_packs.mean,
             fill: if row.supplier.is_some() { Fill::Stop } else { Fill::Rest },
         }],
-        whisker: phrases::whisker(&row.charged_packs),
+        whiskers: phrases::whisker(&row.charged_packs).into_iter().collect(),
         ring: Some(row.allowance_packs),
         figures: vec![number::rounded(&row.charged_packs).joined(), number::fixed(row.allowance_packs, 0)],
         ..Row::default()

@@ -15,7 +15,7 @@ const SHOWN: usize = 30;
 pub(super) fn findings(found: &SensitivityResult) -> Findings {
     let stated = found.rows.iter().filter(|row| row.range == RangeSource::Stated).count();
     let mut parts = vec![Part {
-        id: "effects",
+        id: "effects".into(),
         title: "What each input does when it is moved".to_owned(),
         words: vec![format!(
             "One input at a time was moved to the low and the high end of its range, the others as modelled, with the same \
@@ -61,7 +61,7 @@ fn answer(found: &SensitivityResult) -> String {
     let end = |moved: &Option<MovedInput>, word: &str| {
         moved
             .as_ref()
-            .map(|moved| format!("{} at its {word} end ({})", gain(&moved.against_base), moved.value))
+            .map(|moved| format!("{} at its {word} end ({})", gain(&moved.against_base), end_in_words(moved)))
     };
     let ends: Vec<String> =
         [end(&first.low, "low"), end(&first.high, "high")].into_iter().flatten().collect();
@@ -87,6 +87,15 @@ fn answer(found: &SensitivityResult) -> String {
     answer
 }
 
+/// The value at an end of the range; a distribution by its factor, since all its values are moved by it.
+fn end_in_words(moved: &MovedInput) -> String {
+    if moved.value.starts_with('{') {
+        format!("\u{d7} {}", number::plain(moved.factor))
+    } else {
+        moved.value.clone()
+    }
+}
+
 fn is_clear(row: &SensitivityRow) -> bool {
     [&row.low, &row.high].into_iter().flatten().any(|moved| phrases::is_clear(&moved.against_base))
 }
@@ -97,6 +106,7 @@ fn tornado(found: &SensitivityResult) -> Figure {
         let segment = |moved: &Option<MovedInput>, fill| {
             moved.as_ref().map(|moved| Segment { from: 0.0, to: moved.against_base.mean, fill })
         };
+        let ends_in_order = || [&row.low, &row.high].into_iter().flatten();
         let mut segments: Vec<Segment> = [segment(&row.low, Fill::Blocked), segment(&row.high, Fill::Kept)]
             .into_iter()
             .flatten()
@@ -108,13 +118,13 @@ fn tornado(found: &SensitivityResult) -> Figure {
                 .as_ref()
                 .map_or_else(|| number::NONE.to_owned(), |moved| number::change(moved.against_base.mean))
         };
-        let ends = |moved: &Option<MovedInput>| {
-            moved.as_ref().map_or_else(|| "none".to_owned(), |moved| moved.value.clone())
-        };
+        let ends =
+            |moved: &Option<MovedInput>| moved.as_ref().map_or_else(|| "none".to_owned(), end_in_words);
         Row {
             label: name(row),
-            note: format!("{}; {} to {}", row.as_modelled, ends(&row.low), ends(&row.high)),
+            note: format!("{}; {} to {}", phrases::typed(&row.as_modelled), ends(&row.low), ends(&row.high)),
             segments,
+            whiskers: ends_in_order().filter_map(|moved| phrases::whisker(&moved.against_base)).collect(),
             figures: vec![figure(&row.low), figure(&row.high)],
             ..Row::default()
         }
@@ -144,7 +154,8 @@ fn tornado(found: &SensitivityResult) -> Figure {
         &bars,
         format!(
             "The line at 0 is the line as modelled. Below each name stand its value in the model and the ends of its \
-             range. The intervals are in the table.{more}"
+             range. A thin line is the {} interval of an end, that of the low end above that of the high end.{more}",
+            phrases::level(&found.head)
         ),
     )
 }
@@ -154,15 +165,19 @@ fn table(found: &SensitivityResult) -> Table {
         let [low, low_half] = gain_cells(row.low.as_ref().map(|moved| &moved.against_base));
         let [high, high_half] = gain_cells(row.high.as_ref().map(|moved| &moved.against_base));
         // A value and its unit stay on one line.
-        let whole = |text: &str| Cell::Words { raw: text.to_owned(), shown: text.replace(' ', "\u{a0}") };
-        let value =
-            |moved: &Option<MovedInput>| moved.as_ref().map_or(Cell::Missing, |moved| whole(&moved.value));
+        let whole = |text: &str, shown: &str| Cell::Words {
+            raw: text.to_owned(),
+            shown: shown.replace(' ', "\u{a0}"),
+        };
+        let value = |moved: &Option<MovedInput>| {
+            moved.as_ref().map_or(Cell::Missing, |moved| whole(&moved.value, &end_in_words(moved)))
+        };
         let oee = |moved: &Option<MovedInput>| {
             Cell::maybe(moved.as_ref().map(|moved| moved.oee.mean), number::percent_figure)
         };
         TableRow::of(vec![
             Cell::Words { raw: row.path.clone(), shown: name(row) },
-            whole(&row.as_modelled),
+            Cell::Words { raw: row.as_modelled.clone(), shown: phrases::typed(&row.as_modelled) },
             Cell::words(match row.range {
                 RangeSource::Stated => "stated",
                 RangeSource::Default => "default",
@@ -203,7 +218,7 @@ fn not_moved(found: &SensitivityResult) -> Part {
         .iter()
         .map(|input| TableRow::of(vec![Cell::words(&input.path), Cell::words(&input.why)]));
     Part {
-        id: "not-moved",
+        id: "not-moved".into(),
         title: "Inputs that were not moved".to_owned(),
         words: Vec::new(),
         figures: Vec::new(),

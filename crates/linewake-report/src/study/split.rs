@@ -22,7 +22,7 @@ pub(super) fn findings(found: &SplitResult) -> Findings {
         answer: answer(found),
         beside,
         parts: vec![Part {
-            id: "splits",
+            id: "splits".into(),
             title: "The best split and the runners-up".to_owned(),
             words: vec![
                 format!(
@@ -123,7 +123,7 @@ fn chart(found: &SplitResult) -> Figure {
                 .map(|mean| Segment { from: 0.0, to: mean.mean, fill: Fill::Lost })
                 .into_iter()
                 .collect(),
-            whisker: against.as_ref().and_then(phrases::whisker),
+            whiskers: against.as_ref().and_then(phrases::whisker).into_iter().collect(),
             figures: vec![
                 number::rounded(&row.good_packs).mean,
                 against.map_or_else(String::new, |mean| gain(&mean)),

@@ -80,7 +80,7 @@ fn hostile_names_are_escaped_and_stay_clear() {
 #[test]
 fn the_answer_to_losses_names_both_orders() {
     let found = super::findings(&example::report(example::losses(12)));
-    assert!(found.answer.starts_with("Mend former: web tracking first"), "{}", found.answer);
+    assert!(found.answer.starts_with("Most is lost to former: web tracking"), "{}", found.answer);
     assert!(
         found.answer.contains("The log puts case-packer-with-a-long-id: false rejects first"),
         "{}",

@@ -143,6 +143,18 @@ fn lines_that_are_no_runs_are_told() {
 }
 
 #[test]
+fn a_line_cut_inside_a_letter_is_cut_off() {
+    let whole = journal_of(&study(1), 1, Part::WHOLE, None);
+    let lines: Vec<&[u8]> = whole.split_inclusive(|byte| *byte == b'\n').collect();
+    let mut cut = lines[..2].concat();
+    let good = cut.len() as u64;
+    // The first byte of a letter of two.
+    cut.extend(b"{ \"job\": 1, \"what\": \"caf\xc3");
+    let journal = Journal::read(&cut[..]).expect("good up to its last whole line");
+    assert_eq!((journal.good_bytes, journal.records.len()), (good, 1));
+}
+
+#[test]
 fn parts_are_numbered_from_one() {
     assert_eq!(Part::parse("2/8"), Ok(Part { number: 2, of: 8 }));
     for wrong in ["0/8", "9/8", "1", "a/b", "1/0", "-1/3", ""] {

@@ -10,7 +10,7 @@ use crate::pictures::pictures;
 use crate::progress::Progress;
 use crate::report_folder::{self, quoted};
 use linewake_kpi::study::precision::WarmUp;
-use linewake_kpi::study::{StudyHead, StudyResult};
+use linewake_kpi::study::{StudyHead, StudyKind, StudyResult};
 use linewake_kpi::summary::StartKind;
 use linewake_report::input::StudyReport;
 use linewake_study::journal::{JournalError, JournalHead, Part};
@@ -214,9 +214,12 @@ pub(crate) fn conditions(head: &StudyHead) -> String {
         }
         StartKind::NewRolls | StartKind::Logged => "from an empty line with everything new".to_owned(),
     };
+    let length = match head.kind {
+        StudyKind::Order => format!("as many shifts as the order takes, at most {}", in_words(head.run_s)),
+        _ => in_words(head.run_s),
+    };
     format!(
-        "runs of {}, {start}; intervals at {} %",
-        in_words(head.run_s),
+        "runs of {length}, {start}; intervals at {} %",
         // To twelve digits, so that 0.95 x 100 is 95.
         (head.level * 1e12).round() / 1e10
     )

@@ -84,7 +84,7 @@ pub(super) fn characteristic(found: &AcceptanceResult) -> Part {
     let unit =
         if found.measure == Measure::Oee { "OEE, %".to_owned() } else { found.measure.words().to_owned() };
     Part {
-        id: "characteristic",
+        id: "characteristic".into(),
         title: "Who passes, and who is caught".to_owned(),
         words: said,
         figures: vec![plot.figure()],
@@ -176,7 +176,7 @@ pub(super) fn lengths(found: &AcceptanceResult) -> Part {
         format!("limit, {}", found.measure.words())
     };
     Part {
-        id: "lengths",
+        id: "lengths".into(),
         title: "How long the run must be".to_owned(),
         words: vec![shortest(found)],
         figures: if found.lengths.is_empty() { Vec::new() } else { vec![plot.figure()] },
