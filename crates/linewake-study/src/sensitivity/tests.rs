@@ -71,6 +71,6 @@ fn every_input_of_the_reference_line_moves_or_says_why_not() {
 #[test]
 fn paths_in_words() {
     let path = "stations[former].stops[web tracking].after.running_time";
-    assert_eq!(in_words(path, Some("former")), "former: web tracking, after, running time");
+    assert_eq!(in_words(path, Some("former")), "web tracking, after, running time");
     assert_eq!(in_words("crew.operators", None), "crew, operators");
 }
