@@ -40,7 +40,7 @@ pub(super) fn typed(value: &str) -> String {
     for letter in value.chars() {
         match letter {
             '{' | '}' | '"' => {}
-            ':' => words.push(' '),
+            ':' | '_' => words.push(' '),
             ',' => words.push_str(", "),
             other => words.push(other),
         }

@@ -19,9 +19,8 @@ pub(super) fn findings(found: &SensitivityResult) -> Findings {
         title: "What each input does when it is moved".to_owned(),
         words: vec![format!(
             "One input at a time was moved to the low and the high end of its range, the others as modelled, with the same \
-             luck. {stated} of {} inputs have an uncertainty that the model states; the others were moved by ±{}.",
-            found.rows.len(),
-            phrases::share(found.default_relative)
+             luck. {}",
+            ranges(found, stated)
         )],
         figures: vec![tornado(found)],
         tables: vec![table(found)],
@@ -39,6 +38,20 @@ pub(super) fn findings(found: &SensitivityResult) -> Findings {
              is not in the model cannot show"
                 .to_owned(),
         ],
+    }
+}
+
+/// Where the ranges come from.
+fn ranges(found: &SensitivityResult, stated: usize) -> String {
+    let (all, share) = (found.rows.len(), phrases::share(found.default_relative));
+    if stated == all {
+        "The model states how sure each of them is.".to_owned()
+    } else if stated == 0 {
+        format!("The model does not state how sure its inputs are; each was moved by \u{b1}{share}.")
+    } else {
+        format!(
+            "{stated} of {all} inputs have an uncertainty that the model states; the others were moved by \u{b1}{share}."
+        )
     }
 }
 
