@@ -5,157 +5,10 @@
 // Of each report, on a phone (390 px wide) and on a laptop (1280 px wide): nothing is fetched and nothing goes wrong, the
 // page does not scroll sideways, axe-core finds no violation, and the keyboard reaches every control, with a focus that
 // can be seen. In print, on A4 and on Letter: the first sheet takes exactly one page, and nothing is wider than the paper.
-//
-// The browser is the one named in LINEWAKE_CHROMIUM, else chromium on the search path.
 
-import { readFile } from 'node:fs/promises';
-import { accessSync, constants } from 'node:fs';
-import { createRequire } from 'node:module';
-import path from 'node:path';
-import { pathToFileURL } from 'node:url';
-import { chromium } from 'playwright-core';
-
-const WIDTHS = [{ name: 'phone', width: 390, height: 844 }, { name: 'laptop', width: 1280, height: 800 }];
-// Width between the margins of page.css, in CSS pixels (96 an inch).
-const PAPERS = [{ name: 'A4', width: ((210 - 30) / 25.4) * 96 }, { name: 'Letter', width: (8.5 - 30 / 25.4) * 96 }];
-// Rules of axe-core that rest on WCAG 2.2 A and AA, and its best practices.
-const AXE_TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
-
-const axeSource = await readFile(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
-
-function browserPath() {
-  const wanted = process.env.LINEWAKE_CHROMIUM;
-  const folders = (process.env.PATH ?? '').split(path.delimiter);
-  const names = ['chromium', 'chromium-browser', 'google-chrome'];
-  const candidates = wanted ? [wanted] : names.flatMap((name) => folders.map((folder) => path.join(folder, name)));
-  for (const candidate of candidates) {
-    try {
-      accessSync(candidate, constants.X_OK);
-      return candidate;
-    } catch {
-      // The next one.
-    }
-  }
-  throw new Error('no browser: install chromium, or name one in LINEWAKE_CHROMIUM');
-}
-
-// A page on which every request but that for the report itself is a defect.
-async function open(browser, report, viewport, defects) {
-  const context = await browser.newContext({ viewport, offline: false });
-  const page = await context.newPage();
-  const address = pathToFileURL(path.resolve(report)).href;
-  page.on('request', (request) => {
-    const url = request.url();
-    if (url !== address && !url.startsWith('data:')) defects.push(`asks for ${url}`);
-  });
-  page.on('console', (message) => {
-    if (['error', 'warning'].includes(message.type())) defects.push(`console: ${message.text()}`);
-  });
-  page.on('pageerror', (error) => defects.push(`script: ${error.message}`));
-  await page.goto(address, { waitUntil: 'load' });
-  return page;
-}
-
-// What is read must be within the width; what scrolls by itself may be wider inside.
-async function checkWidth(page, width, defects) {
-  const wide = await page.evaluate((limit) => {
-    const found = [];
-    const all = document.scrollingElement;
-    if (all.scrollWidth > Math.ceil(limit)) found.push(`the page scrolls sideways: ${all.scrollWidth} px`);
-    for (const element of document.body.querySelectorAll('*')) {
-      const scroller = element.closest('.scroll');
-      if (element.ownerSVGElement) continue;
-      if (scroller && scroller !== element && getComputedStyle(scroller).overflowX === 'auto') continue;
-      const box = element.getBoundingClientRect();
-      if (box.width > 0 && (box.right > limit + 1 || box.left < -1)) {
-        const words = element.textContent.trim().slice(0, 40);
-        found.push(`<${element.localName}> from ${Math.round(box.left)} to ${Math.round(box.right)} px: ${words}`);
-      }
-    }
-    return found.slice(0, 5);
-  }, width);
-  defects.push(...wide);
-}
-
-async function checkAccessibility(page, defects) {
-  await page.evaluate(axeSource);
-  const { violations, passes } = await page.evaluate(
-    (tags) => globalThis.axe.run(document, { runOnly: { type: 'tag', values: tags }, resultTypes: ['violations'] }),
-    AXE_TAGS,
-  );
-  if (passes.length < 10) defects.push(`axe-core looked at ${passes.length} rules only`);
-  for (const { id, help, nodes } of violations) {
-    const where = nodes.slice(0, 3).map((node) => node.target.join(' ')).join(', ');
-    defects.push(`axe-core ${id}: ${help}; ${nodes.length} places, such as ${where}`);
-  }
-}
-
-// Tab through the whole page: each control must come once, in view, with a ring that can be seen.
-async function checkKeyboard(page, defects) {
-  const wanted = await page.evaluate(() => {
-    const controls = 'a[href], summary, button, input, select, textarea, [tabindex="0"]';
-    const seen = [...document.querySelectorAll(controls)].filter((it) => it.checkVisibility() && !it.disabled);
-    // Of radio buttons of one name the keyboard stops at one; arrows reach the others.
-    const name = (it) => (it.type === 'radio' ? `radio ${it.name}` : null);
-    let number = 0;
-    const groups = new Map();
-    for (const control of seen) {
-      const group = name(control);
-      if (group && groups.has(group)) {
-        control.dataset.stop = groups.get(group);
-      } else {
-        control.dataset.stop = String(number);
-        if (group) groups.set(group, String(number));
-        number += 1;
-      }
-    }
-    return number;
-  });
-  const reached = new Set();
-  for (let step = 0; step < wanted + 5; step += 1) {
-    await page.keyboard.press('Tab');
-    const at = await page.evaluate(() => {
-      const element = document.activeElement;
-      if (!element || element === document.body || element === document.documentElement) return null;
-      const ring = (it) => {
-        const style = it && getComputedStyle(it);
-        if (!style) return false;
-        const outlined = style.outlineStyle !== 'none' && Number.parseFloat(style.outlineWidth) >= 2;
-        return outlined || style.boxShadow !== 'none';
-      };
-      const label = element.labels?.[0];
-      const box = (label ?? element).getBoundingClientRect();
-      return {
-        stop: element.dataset.stop,
-        words: (element.getAttribute('aria-label') ?? element.textContent).trim().slice(0, 40),
-        ring: ring(element) || ring(label),
-        inView: box.bottom > 0 && box.top < innerHeight && box.right > 0 && box.left < innerWidth,
-      };
-    });
-    if (at === null) break;
-    if (at.stop === undefined) {
-      defects.push(`the keyboard stops at something that is no control: ${at.words}`);
-      continue;
-    }
-    if (reached.has(at.stop)) break;
-    reached.add(at.stop);
-    if (!at.ring) defects.push(`no visible focus: ${at.words}`);
-    if (!at.inView) defects.push(`the focus is out of view: ${at.words}`);
-  }
-  if (reached.size !== wanted) defects.push(`the keyboard reaches ${reached.size} of ${wanted} controls`);
-}
-
-// A folded table opens and shuts with the keyboard.
-async function checkFolding(page, defects) {
-  const folded = page.locator('details > summary').first();
-  if ((await folded.count()) === 0) return;
-  const isOpen = () => folded.evaluate((it) => it.parentElement.open);
-  const before = await isOpen();
-  await folded.focus();
-  await page.keyboard.press('Enter');
-  if ((await isOpen()) === before) defects.push('a folded table does not open with the keyboard');
-  await page.keyboard.press('Enter');
-}
+import {
+  PAPERS, WIDTHS, checkAccessibility, checkFolding, checkKeyboard, checkWidth, launch, open,
+} from './page-checks.mjs';
 
 const pagesOf = (pdf) => (pdf.toString('latin1').match(/\/Type\s*\/Page\b(?!s)/g) ?? []).length;
 
@@ -188,10 +41,7 @@ if (reports.length === 0) {
   console.error('which reports? node check-reports.mjs REPORT.html...');
   process.exit(2);
 }
-const sandbox = process.getuid?.() === 0 ? ['--no-sandbox'] : [];
-const quiet = ['--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking',
-  '--disable-component-update', '--disable-sync'];
-const browser = await chromium.launch({ executablePath: browserPath(), args: [...sandbox, ...quiet] });
+const browser = await launch();
 let failed = false;
 try {
   for (const report of reports) {

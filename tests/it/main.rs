@@ -8,6 +8,7 @@ mod hand_facts;
 mod known_logs;
 mod options;
 mod properties;
+mod replay;
 mod report_command;
 mod schema;
 mod stop_list_pages;

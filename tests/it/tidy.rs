@@ -12,7 +12,7 @@ const MAY_NAME: &[(&str, &[&str])] = &[
     ("engine", &["model", "log", "stats"]),
     ("kpi", &["model", "log"]),
     ("replay", &["model", "log", "kpi"]),
-    ("study", &["stats", "model", "log", "engine", "kpi"]),
+    ("study", &["stats", "model", "log", "engine", "kpi", "replay"]),
     ("report", &["stats", "model", "log", "kpi", "replay"]),
     ("weights", &["stats"]),
     ("cli", &["stats", "model", "log", "engine", "kpi", "study", "replay", "report", "weights"]),

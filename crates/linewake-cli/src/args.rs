@@ -23,6 +23,7 @@ Examples:
   linewake run models/alder-hill-mince.json
   linewake run models/alder-hill-mince.json --shifts 100 --seed 7 --out results/mince
   linewake report results/mince/logs
+  linewake wake models/alder-hill-mince.json --stop 'loader@1h20min+40s'
   linewake study losses models/alder-hill-mince.json --shifts 3 --hours 1 --station loader";
 
 /// Simulates a whole portion-to-case line for fresh portioned food, and reports what it makes in a shift, its OEE, and
@@ -67,6 +68,7 @@ pub(crate) enum Command {
     Check(Check),
     Run(Run),
     Report(Report),
+    Wake(Wake),
     Study(study::Study),
     Merge(study::Merge),
     /// Print the JSON Schema of the model file, for editors that complete and check
@@ -115,6 +117,78 @@ pub(crate) struct Check {
     /// Print the facts (or the problems) as JSON, and nothing else
     #[arg(long)]
     pub(crate) json: bool,
+}
+
+/// Put a stop into a shift, and see what it does to the rest of the line.
+///
+/// The same shift runs with and without the stop, with the same luck. The answer says when each station was reached and
+/// freed, seconds starved or blocked more than without, packs lost in the end, how long the line took to recover, and which
+/// belt or table absorbed what. The page replays it: bands of states over time, and the line above them with every
+/// portion and pack where it stood. The folder holds wake.html, charts, tables and results.json.
+#[derive(Clone, Debug, Args)]
+#[command(before_long_help = "\
+Examples:
+  linewake wake models/alder-hill-mince.json --stop 'loader@1h20min+40s'
+  linewake wake models/alder-hill-mince.json --stop 'loader@80min+40s' --random-luck off --json
+  linewake wake models/alder-hill-mince.json --stop 'former@1h+2min' --stop 'loader@2h+30s' --runs 20")]
+pub(crate) struct Wake {
+    /// The model file; "-" reads it from the standard input
+    #[arg(value_name = "MODEL", value_hint = ValueHint::FilePath)]
+    pub(crate) model: PathBuf,
+
+    /// A stop: which station, when in the shift, for how long, such as 'former@1h20min+40s'; may be given several times.
+    /// It clears by itself; if the station is in another stop or in a break then, it follows that one
+    #[arg(long = "stop", value_name = "STATION@TIME+DURATION", required = true)]
+    pub(crate) stops: Vec<String>,
+
+    /// The line's own stops, besides the ones put in: on as in the model, or off, so that the mechanism alone is seen
+    #[arg(long, value_name = "ON-OFF", default_value = "on")]
+    pub(crate) random_luck: OnOff,
+
+    /// Seed of all chance: a whole number, or "random" (the seed taken is printed)
+    #[arg(
+        long,
+        allow_negative_numbers = true,
+        value_name = "SEED",
+        default_value = "1",
+        env = "LINEWAKE_SEED",
+        hide_env_values = true
+    )]
+    pub(crate) seed: Seed,
+
+    /// Which shift of the seed, from 1
+    #[arg(long, allow_negative_numbers = true, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u64).range(1..=MOST_SHIFTS))]
+    pub(crate) shift: u64,
+
+    /// Put the same stops into so many shifts, and print the mean of the packs lost with its interval; the page still shows
+    /// the one shift
+    #[arg(long, allow_negative_numbers = true, value_name = "N", value_parser = clap::value_parser!(u64).range(2..=MOST_SHIFTS))]
+    pub(crate) runs: Option<u64>,
+
+    /// Threads to work with; without it, one for each core. The results do not depend on it
+    #[arg(long, allow_negative_numbers = true, value_name = "N", env = "LINEWAKE_THREADS", hide_env_values = true, value_parser = threads)]
+    pub(crate) threads: Option<usize>,
+
+    /// Folder of the results; without it, linewake-out/ and the name of the model file with "-wake"
+    #[arg(long, value_name = "FOLDER", value_hint = ValueHint::DirPath)]
+    pub(crate) out: Option<PathBuf>,
+
+    /// Replace a folder that linewake made even if it holds files of others
+    #[arg(long)]
+    pub(crate) force: bool,
+
+    /// Print the results as JSON, and nothing else
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+/// On or off.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum OnOff {
+    /// As in the model.
+    On,
+    /// Without.
+    Off,
 }
 
 /// Run a line for many shifts, and write the report.

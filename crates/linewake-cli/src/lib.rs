@@ -111,6 +111,7 @@ fn dispatch(arguments: &Arguments, console: &mut Console<'_>) -> Result<Exit, Fa
         Command::Check(check) => command::check::check(check, console),
         Command::Run(run) => command::run::run(run, console),
         Command::Report(report) => command::report::report(report, console),
+        Command::Wake(wake) => command::wake::wake(wake, console),
         Command::Study(study) => command::study::study(study, console),
         Command::Merge(merge) => command::merge::merge(merge, console),
         Command::Schema => command::schema::schema(console),

@@ -13,6 +13,7 @@ pub mod precision;
 pub mod scope;
 pub mod sensitivity;
 pub mod split;
+pub mod wake;
 
 use crate::summary::{Mean, StartKind};
 use serde::Serialize;

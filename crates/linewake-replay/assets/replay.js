@@ -249,14 +249,14 @@ function bandRows(replay, narrow) {
   const rows = [];
   let top = 4;
   replay.stations.forEach((station, index) => {
-    const label = narrow ? 16 : 0;
+    const label = narrow ? 18 : 0;
     if (station.has_states) {
       rows.push({ index, kind: 'band', label: top, top: top + label, height: STRIP });
-      top += label + STRIP + (narrow ? 4 : 8);
+      top += label + STRIP + 8;
     }
     if (station.content) {
       rows.push({ index, kind: 'content', label: top, top: top + label, height: AREA });
-      top += label + AREA + (narrow ? 4 : 8);
+      top += label + AREA + 8;
     }
   });
   return { rows, height: top + AXIS, axis: top };
@@ -293,7 +293,7 @@ class Bands {
   }
 
   rowAt(y) {
-    return this.rows.find((row) => y >= row.label && y < row.top + row.height + 4) ?? null;
+    return this.rows.find((row) => y >= row.label && y < row.top + row.height + 6) ?? null;
   }
 
   draw() {
@@ -319,7 +319,7 @@ class Bands {
       const words = row.kind === 'band' ? station.id : contentLabel(station);
       if (this.narrow) {
         pen.textAlign = 'left';
-        pen.fillText(words, this.left, row.label + 8);
+        pen.fillText(words, this.left, row.label + 7);
       } else {
         pen.textAlign = 'right';
         pen.fillText(words, this.left - 10, row.top + row.height / 2, this.left - 14);
@@ -778,6 +778,41 @@ class Line {
   }
 }
 
+// ---------------------------------------------------------------- what the marks mean
+
+function drawLegend(list, replay, colours) {
+  const painter = new Bands(document.createElement('div'), replay, colours);
+  const row = { top: 1, height: STRIP };
+  const line = new Line(document.createElement('div'), replay, colours);
+  line.cell = 14;
+  const state = (number) => (pen) => {
+    pen.fillStyle = colours.line;
+    pen.fillRect(0, 1 + STRIP / 2 - 0.5, 20, 1);
+    if (number > 0) painter.drawState(pen, row, 3, 17, number);
+  };
+  const shaded = (pen) => {
+    pen.fillStyle = colours.wake;
+    pen.fillRect(0, 0, 20, 20);
+    pen.fillStyle = colours['wake-line'];
+    pen.fillRect(0, 18, 20, 1.5);
+  };
+  const piece = (kind, tagged) => (pen) => line.drawPiece(pen, kind, 3, 3, 14, tagged);
+  const entries = [
+    [state(0), 'running'], [state(1), 'starved'], [state(2), 'blocked'], [state(3), 'waits for an operator'],
+    [state(4), 'stopped'], [state(5), 'planned stop'],
+    ...(replay.wake.length ? [[shaded, 'the wake']] : []),
+    ...(replay.web ? [[piece('portion', false), 'portion']] : []),
+    [piece('pack', false), replay.web ? 'pack' : 'piece'],
+    ...(replay.web ? [[piece('pack', true), 'tagged pack']] : []),
+  ];
+  for (const [draw, words] of entries) {
+    const entry = make('li');
+    draw(contextOf(canvasIn(entry, 'replay-sample'), 20, 20));
+    entry.append(words);
+    list.append(entry);
+  }
+}
+
 // ---------------------------------------------------------------- everything together
 
 /**
@@ -839,10 +874,12 @@ export function mount(element, replay, options = {}) {
     + 'Keys on the bands: left and right move the cursor (with Shift ten times as far), + and − zoom, Page Up and Page Down '
     + 'pan, Home and End go to the ends, Space plays'
     + (picks ? ', up and down choose a station, Enter puts a stop there.' : '.');
-  root.append(picture, controls, bands, make('p', { class: 'replay-keys' }, keys),
-    make('div', { class: 'replay-scroll', tabindex: '0', role: 'region', 'aria-label': 'Values at the cursor' }, values));
+  const legend = make('ul', { class: 'replay-legend' });
+  root.append(picture, controls, legend, bands, make('p', { class: 'replay-keys' }, keys),
+    make('div', { class: 'scroll replay-scroll', tabindex: '0', role: 'region', 'aria-label': 'Values at the cursor' }, values));
   element.replaceChildren(root);
 
+  drawLegend(legend, replay, colours);
   const drawnBands = new Bands(bands, replay, colours);
   const line = new Line(picture, replay, colours);
   const firstStop = replay.injected[0];

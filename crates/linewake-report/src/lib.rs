@@ -18,6 +18,7 @@ mod style;
 mod table;
 mod tables;
 mod text;
+mod wake;
 mod wording;
 
 #[cfg(test)]
@@ -28,6 +29,7 @@ use input::{RunReport, StudyReport};
 use table::Table;
 
 pub use png::{PngError, png};
+pub use wake::WakeReport;
 
 /// The report as one self-contained HTML page: no script, no outside address.
 #[must_use]
@@ -110,6 +112,31 @@ pub fn text(report: &RunReport) -> String {
 #[must_use]
 pub fn replay_sheet() -> String {
     style::replay_sheet()
+}
+
+/// The page of a wake: one self-contained HTML page with a script of its own and the data that it draws; no outside
+/// address. Without script it shows a still picture and the tables.
+#[must_use]
+pub fn wake_html(report: &WakeReport) -> String {
+    wake::page(report)
+}
+
+/// The figures of a wake as files: file name and SVG text.
+#[must_use]
+pub fn wake_charts(report: &WakeReport) -> Vec<(String, String)> {
+    wake::charts(report)
+}
+
+/// The tables of a wake as files: file name and CSV text, in the form of [`tables`].
+#[must_use]
+pub fn wake_tables(report: &WakeReport) -> Vec<(String, String)> {
+    wake::csv(report)
+}
+
+/// What a wake is, in a few lines and aligned tables of plain text for a terminal.
+#[must_use]
+pub fn wake_text(report: &WakeReport) -> String {
+    wake::text(report)
 }
 
 /// The page of a study: one self-contained HTML page, no script, no outside address.

@@ -84,13 +84,29 @@ pub(crate) fn document(
     further_sheet: &str,
     body: &Markup,
 ) -> String {
+    document_with_script(title, line, program_version, further_sheet, body, None)
+}
+
+/// The same with a script at its end, the only one that may run in it; an ES module.
+pub(crate) fn document_with_script(
+    title: &str,
+    line: &str,
+    program_version: &str,
+    further_sheet: &str,
+    body: &Markup,
+    script: Option<&str>,
+) -> String {
+    let policy = script.map_or_else(
+        || POLICY.to_owned(),
+        |script| format!("{POLICY}; script-src {}", crate::wake::script::policy_hash(script)),
+    );
     let page = html! {
         (DOCTYPE)
         html lang="en" {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
-                meta http-equiv="Content-Security-Policy" content=(POLICY);
+                meta http-equiv="Content-Security-Policy" content=(policy);
                 meta name="generator" content={ "linewake " (program_version) };
                 link rel="icon" href="data:,";
                 title { (title) }
@@ -99,7 +115,10 @@ pub(crate) fn document(
                     (PreEscaped(page_foot(line, program_version)))
                 }
             }
-            body { (body) }
+            body {
+                (body)
+                @if let Some(script) = script { script type="module" { (PreEscaped(script)) } }
+            }
         }
     };
     page.into_string()

@@ -33,6 +33,9 @@ use linewake_kpi::study::{StudyKind, StudyResult};
 use maud::Markup;
 use std::borrow::Cow;
 
+pub(crate) use frame::STUDY_SHEET;
+pub(crate) use phrases::sentence;
+
 /// Rows of a table that a terminal gets; the files have them all.
 const TEXT_ROWS: usize = 14;
 

@@ -32,6 +32,7 @@ pub mod sensitivity;
 pub mod split;
 pub mod study;
 pub mod summarise;
+pub mod wake;
 
 #[cfg(test)]
 mod testing;

@@ -9,3 +9,4 @@ pub(crate) mod report;
 pub(crate) mod run;
 pub(crate) mod schema;
 pub(crate) mod study;
+pub(crate) mod wake;

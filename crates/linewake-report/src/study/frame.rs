@@ -10,7 +10,7 @@ use maud::{Markup, html};
 /// A longer table is folded away: its figure has shown what matters.
 const SHOWN_ROWS: usize = 30;
 /// What the pages of studies need beyond the sheet of all pages.
-const STUDY_SHEET: &str = include_str!("study.css");
+pub(crate) const STUDY_SHEET: &str = include_str!("study.css");
 
 /// The page.
 pub(super) fn page(report: &StudyReport, found: &Findings) -> String {

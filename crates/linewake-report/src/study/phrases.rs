@@ -140,7 +140,7 @@ pub(super) fn cause(station: &str, reason: &str) -> String {
 }
 
 /// With a capital letter and a full stop.
-pub(super) fn sentence(words: &str) -> String {
+pub(crate) fn sentence(words: &str) -> String {
     let words = wording::upper_first(words.trim());
     if words.ends_with(['.', '!', '?']) { words } else { format!("{words}.") }
 }
