@@ -16,3 +16,4 @@ mod stop_lists;
 mod study_commands;
 mod tagged;
 mod tidy;
+mod weights_command;

@@ -13,7 +13,7 @@ const MAY_NAME: &[(&str, &[&str])] = &[
     ("kpi", &["model", "log"]),
     ("replay", &["model", "log", "kpi"]),
     ("study", &["stats", "model", "log", "engine", "kpi", "replay"]),
-    ("report", &["stats", "model", "log", "kpi", "replay"]),
+    ("report", &["stats", "model", "log", "kpi", "replay", "weights"]),
     ("weights", &["stats"]),
     ("cli", &["stats", "model", "log", "engine", "kpi", "study", "replay", "report", "weights"]),
 ];

@@ -1,8 +1,10 @@
 //! Commands and options, as they are typed. Help texts are written here, and docs/reference/commands.md is made from
 //! them.
 
+pub(crate) mod mass;
 pub(crate) mod study;
 pub(crate) mod value;
+pub(crate) mod weights;
 
 use crate::seed::Seed;
 use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
@@ -24,6 +26,7 @@ Examples:
   linewake run models/alder-hill-mince.json --shifts 100 --seed 7 --out results/mince
   linewake report results/mince/logs
   linewake wake models/alder-hill-mince.json --stop 'loader@1h20min+40s'
+  linewake weights models/alder-hill-mince.json
   linewake study losses models/alder-hill-mince.json --shifts 3 --hours 1 --station loader";
 
 /// Simulates a whole portion-to-case line for fresh portioned food, and reports what it makes in a shift, its OEE, and
@@ -70,6 +73,7 @@ pub(crate) enum Command {
     Report(Report),
     Wake(Wake),
     Study(study::Study),
+    Weights(Box<weights::Weights>),
     Merge(study::Merge),
     /// Print the JSON Schema of the model file, for editors that complete and check
     Schema,

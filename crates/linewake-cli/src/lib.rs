@@ -113,6 +113,7 @@ fn dispatch(arguments: &Arguments, console: &mut Console<'_>) -> Result<Exit, Fa
         Command::Report(report) => command::report::report(report, console),
         Command::Wake(wake) => command::wake::wake(wake, console),
         Command::Study(study) => command::study::study(study, console),
+        Command::Weights(weights) => command::weights::weights(weights, console),
         Command::Merge(merge) => command::merge::merge(merge, console),
         Command::Schema => command::schema::schema(console),
         Command::Completions { shell } => command::completions::completions(*shell, console),

@@ -3,6 +3,7 @@
 use linewake_kpi::study::StudyResult;
 use linewake_kpi::summary::Summary;
 use linewake_log::header::LineFacts;
+use linewake_weights::planning::Found;
 
 /// Everything that the report of one run, or of logs, shows.
 #[derive(Clone, Debug, PartialEq)]
@@ -62,6 +63,23 @@ pub struct StudyReport {
     pub conditions: String,
     /// What was found.
     pub result: StudyResult,
+}
+
+/// Everything that the page of `linewake weights` shows.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WeightsReport {
+    /// Which model.
+    pub model: ModelIdentity,
+    /// Version of the program, for example "0.1.0".
+    pub program_version: String,
+    /// Seed of all chance.
+    pub seed: u64,
+    /// The command that makes this result again, as typed.
+    pub command: String,
+    /// What was taken from where, in words.
+    pub assumed: Vec<String>,
+    /// What was found.
+    pub found: Found,
 }
 
 /// The logs that a report was read from, and what was wrong with them.

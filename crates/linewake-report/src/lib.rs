@@ -25,7 +25,7 @@ mod wording;
 mod example;
 
 use figure::Figure;
-use input::{RunReport, StudyReport};
+use input::{RunReport, StudyReport, WeightsReport};
 use table::Table;
 
 pub use png::{PngError, png};
@@ -161,4 +161,28 @@ pub fn study_tables(report: &StudyReport) -> Vec<(String, String)> {
 #[must_use]
 pub fn study_text(report: &StudyReport) -> String {
     study::text(report)
+}
+
+/// The page of `linewake weights`: one self-contained HTML page, no script, no outside address.
+#[must_use]
+pub fn weights_html(report: &WeightsReport) -> String {
+    study::weights::page(report)
+}
+
+/// The figures of that page as files: file name and SVG text. The numbers behind each are in [`weights_tables`].
+#[must_use]
+pub fn weights_charts(report: &WeightsReport) -> Vec<(String, String)> {
+    study::weights::charts(report)
+}
+
+/// Its tables as files: file name and CSV text, in the form of [`tables`].
+#[must_use]
+pub fn weights_tables(report: &WeightsReport) -> Vec<(String, String)> {
+    study::weights::tables(report)
+}
+
+/// The answer in a few lines and aligned tables of plain text for a terminal.
+#[must_use]
+pub fn weights_text(report: &WeightsReport) -> String {
+    study::weights::text(report)
 }

@@ -18,6 +18,7 @@ mod scope;
 mod sensitivity;
 mod slope;
 mod split;
+pub(crate) mod weights;
 
 #[cfg(test)]
 mod example;

@@ -1,13 +1,15 @@
 //! What a result rests on: the value, its edition and clause, and whether it was read or is from memory.
 
 use core::fmt;
+use serde::Serialize;
 
 /// The caution that goes with every figure of this crate.
 pub const CAUTION: &str =
     "Local law governs, editions differ, and qualified people decide; these figures are for planning.";
 
 /// How a value of a table came here.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Status {
     /// It stood in a public text that was read.
     Read,
@@ -24,7 +26,7 @@ impl Status {
 }
 
 /// A value that a result rests on, with where it stands.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 pub struct Basis {
     /// The value in words, as in "tolerable negative error: 3 % of over 300 up to 500 g".
     pub value: String,

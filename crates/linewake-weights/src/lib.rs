@@ -22,6 +22,7 @@ pub mod giveaway;
 pub mod gross;
 pub mod lot_test;
 pub mod packs;
+pub mod planning;
 pub mod regime;
 pub mod simulation;
 pub mod target;

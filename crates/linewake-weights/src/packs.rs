@@ -7,6 +7,7 @@
 use crate::quadrature::integral;
 use core::fmt;
 use linewake_stats::distribution::normal::{normal_cdf, normal_density, normal_quantile};
+use serde::Serialize;
 
 /// Packs before the checkweigher. Weights in grams.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -20,7 +21,7 @@ pub struct Packs {
 }
 
 /// A checkweigher. Weights in grams.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct Gate {
     /// Standard deviation of the weigher's own error.
     pub sd_g: f64,
@@ -180,7 +181,7 @@ pub struct Leaving {
 
 /// Wrong verdicts of a checkweigher, as shares of all packs. A verdict is wrong when the true weight lies on the other
 /// side of the limit that it was held against.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct WrongVerdicts {
     /// Rejected as too light, but not below the lower limit.
     pub falsely_rejected_low: f64,

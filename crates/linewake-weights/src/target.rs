@@ -7,9 +7,10 @@ use crate::regime::{Limits, to_micrograms};
 use crate::simulation::{Makeup, SimulationError};
 use core::fmt;
 use linewake_stats::stream::Streams;
+use serde::Serialize;
 
 /// What is promised; what is `None` is not asked for.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct Levels {
     /// The mean of the packs that leave is at least the reference (nominal less allowance).
     pub mean_at_least_reference: bool,
@@ -24,7 +25,8 @@ pub struct Levels {
 }
 
 /// What one promise asks for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Promise {
     /// Mean at least the reference, grams.
     Mean,
@@ -53,7 +55,7 @@ impl Promise {
 }
 
 /// One promise at one target.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Kept {
     /// Which.
     pub promise: Promise,
@@ -123,7 +125,7 @@ pub enum TargetError {
     NoTest,
     /// No target of the range keeps all promises; the first that is broken at the top is named.
     Unreachable {
-        /// Highest target in grams.
+        /// Highest target in grams at which packs leave.
         high: f64,
         /// What is broken there.
         broken: Promise,
@@ -313,7 +315,7 @@ impl Case<'_> {
         };
         let mut below = None;
         let mut found = None;
-        let mut last = Vec::new();
+        let mut last = (0, Vec::new());
         for points in GRIDS {
             let stride = (steps / points).max(1);
             let end = (!steps.is_multiple_of(stride)).then_some(steps);
@@ -324,16 +326,20 @@ impl Case<'_> {
                     found = Some((step, kept));
                     break;
                 }
-                (below, last) = (Some(step), kept);
+                below = Some(step);
+                // Where nothing leaves there is no promise to name.
+                if !kept.is_empty() {
+                    last = (step, kept);
+                }
             }
             if found.is_some() || stride == 1 {
                 break;
             }
         }
         let Some((mut step, mut kept)) = found else {
-            let broken = last.iter().find(|one| !one.holds);
+            let broken = last.1.iter().find(|one| !one.holds);
             return Err(broken.map_or(PacksError::NothingLeaves.into(), |one| TargetError::Unreachable {
-                high: at(steps),
+                high: at(last.0),
                 broken: one.promise,
                 value: one.value,
             }));

@@ -10,3 +10,4 @@ pub(crate) mod run;
 pub(crate) mod schema;
 pub(crate) mod study;
 pub(crate) mod wake;
+pub(crate) mod weights;

@@ -5,7 +5,7 @@
 
 use super::shape::{Shape, array_portions, capacity};
 use crate::line::{Line, StationIndex};
-use crate::station::{Feedback, StationKind};
+use crate::station::StationKind;
 use serde::Serialize;
 
 /// The weight feedback as a control loop.
@@ -65,7 +65,7 @@ pub(super) fn behaviour(line: &Line, shape: &Shape<'_>) -> Option<Behaviour> {
     let weight = &shape.portioner?.weight;
     let feedback = weight.feedback?;
     let every = f64::from(feedback.every_packs.max(1));
-    let dead_packs = dead_packs(line, shape, feedback);
+    let dead_packs = dead_packs(line, shape, feedback.from);
     let gain = feedback.gain * shape.portions_per_pack;
     let delay = Delay::of(dead_packs / every);
     if gain >= largest_gain(dead_packs / every) {
@@ -93,10 +93,10 @@ pub(super) fn behaviour(line: &Line, shape: &Shape<'_>) -> Option<Behaviour> {
     })
 }
 
-/// Packs between the cut and the weigher in steady running.
-fn dead_packs(line: &Line, shape: &Shape<'_>, feedback: Feedback) -> f64 {
+/// Packs between the cut and a weigher in steady running.
+pub(super) fn dead_packs(line: &Line, shape: &Shape<'_>, weigher: StationIndex) -> f64 {
     let packs_per_s = line.design_rate_per_min / 60.0;
-    let between = (0..line.stations.len()).filter(|index| *index < feedback.from);
+    let between = (0..line.stations.len()).filter(|index| *index < weigher);
     let held = |index: StationIndex| {
         let per_s = packs_per_s * shape.pieces_per_pack(index);
         let pieces = match &line.stations[index].kind {

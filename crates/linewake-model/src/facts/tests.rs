@@ -1,7 +1,7 @@
 //! The three figures and the shift register, on lines small enough to work by hand.
 
 use super::test_line::{constant, line, machine, station, stop, table};
-use super::{Facts, FigureKind, OutputFigure, facts};
+use super::{Facts, FigureKind, OutputFigure, facts, pack_weight};
 use crate::line::{Break, Line, OwnDefect};
 use crate::station::{
     BulkSupply, CasePacker, FailSafe, Feedback, Find, Former, Function, Gate, GateKind, Loader, PickRobot,
@@ -528,6 +528,33 @@ fn feedback_with_a_long_dead_time_needs_a_small_gain() {
     // At one limit or the other: Phi((94 - 95) / sqrt 5) or Phi((94 - 105) / sqrt 5), half each.
     assert_near(swinging.output.no_help.good_share, 1.0 - 0.5 * 0.327_36, 1e-4);
     assert!(!swinging.output.no_help.is_bound);
+}
+
+/// Two portions of 126.5 g, each with 1.6 g of its own, 0.6 g of the batch, 0.7 g of drift and a gain of 0.15.
+#[test]
+fn a_pack_of_two_portions_has_their_sum() {
+    let text = include_str!("../../../../models/low-sallow-burgers.json");
+    let burgers = crate::parse(text).expect("the model is valid").line;
+    let weight = pack_weight(&burgers).expect("has a portioner");
+    assert_near(weight.portions, 2.0, 1e-12);
+    assert_near(weight.mean_g, 253.0, 1e-9);
+    assert_near(weight.sd_pack_g, 1.6 * 2.0_f64.sqrt(), 1e-9);
+    assert_near(weight.sd_batch_g, 1.2, 1e-9);
+    assert_near(weight.batch_packs, 250_000.0 / 253.0, 1e-9);
+    let (drift_g, correlation_packs) = weight.drift.expect("drifts");
+    assert_near(drift_g, 1.4, 1e-9);
+    assert_near(correlation_packs, 25.0 * burgers.design_rate_per_min, 1e-6);
+    let feedback = weight.feedback.expect("has feedback");
+    assert_near(feedback.gain, 0.3, 1e-12);
+    assert_near(feedback.lowest_g, -8.0, 1e-9);
+    let checked = facts(&burgers).feedback.expect("has feedback");
+    assert_near(weight.weigher.expect("has a weigher").dead_time_packs, checked.dead_time_packs, 1e-9);
+    assert_near(feedback.gain, checked.loop_gain, 1e-12);
+    // Without feedback the dead time is told all the same; a line of machines has no packs.
+    let reference = crate::parse(REFERENCE_LINE).expect("the reference line is valid").line;
+    let weight = pack_weight(&reference).expect("has a portioner");
+    assert!(weight.feedback.is_none() && weight.weigher.expect("has a weigher").dead_time_packs > 100.0);
+    assert_eq!(pack_weight(&line(vec![machine("only", constant(1.0), Vec::new())])), None);
 }
 
 /// The figure of that name in the table of results of the hand calculation.

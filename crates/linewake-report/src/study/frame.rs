@@ -45,7 +45,7 @@ pub(super) fn page(report: &StudyReport, found: &Findings) -> String {
     document(&title, &report.model.name, &report.program_version, STUDY_SHEET, &body)
 }
 
-fn body(part: &Part) -> Markup {
+pub(super) fn body(part: &Part) -> Markup {
     html! {
         @for words in &part.words { p { (words) } }
         @for figure in &part.figures { (figure_with_title(figure)) }
