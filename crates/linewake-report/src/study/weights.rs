@@ -20,7 +20,8 @@ const QUESTION: &str = "At which weight is the line to be run?";
 /// The parts, the most important first.
 fn parts(report: &WeightsReport) -> Vec<Part> {
     let found = &report.found;
-    let mut parts = vec![target::at_the_target(found), target::against_target(found)];
+    let mut parts =
+        vec![target::at_the_target(found), target::promised(found), target::against_target(found)];
     parts.extend(target::lots(found));
     parts.extend(variants::variants(found));
     parts.extend(weigher::weigher(found));

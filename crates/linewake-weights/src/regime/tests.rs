@@ -176,6 +176,49 @@ fn every_boundary_of_the_handbook_from_both_sides() {
     same(tolerable(&us, "usda-fluid", 454.0), 14.2);
 }
 
+/// Every row of every plan, at its first and last lot and one lot outside on either side.
+#[test]
+fn every_row_of_every_plan_from_both_sides() {
+    let mut rows = 0;
+    for regime in Regime::all() {
+        for plan in &regime.plans {
+            let test =
+                |lot: u64| regime.lot_test(&regime.tables[0].id, &plan.id, 500.0, LabelUnit::Gram, lot);
+            let has_row = |lot: u64, row: Option<&LotPlanRow>| {
+                let Some(row) = row else {
+                    return assert!(test(lot).is_err(), "{} {}, {lot}", regime.id, plan.id);
+                };
+                let test = test(lot).unwrap();
+                let last = row.draws.last().map_or(lot, |draw| draw.sample);
+                assert_eq!(test.largest_sample(), last, "{} {}, {lot}", regime.id, plan.id);
+                assert_eq!(
+                    test.mean().map(|mean| mean.factor.to_bits()),
+                    row.mean.map(|mean| mean.factor.to_bits()),
+                    "{} {}, {lot}",
+                    regime.id,
+                    plan.id
+                );
+                for (draw, expected) in test.draws().iter().zip(&row.draws) {
+                    assert_eq!(
+                        (draw.sample, draw.accept, draw.reject),
+                        (expected.sample, expected.accept, expected.reject)
+                    );
+                }
+            };
+            for (place, row) in plan.rows.iter().enumerate() {
+                has_row(row.lot_from, Some(row));
+                has_row(row.lot_from - 1, place.checked_sub(1).map(|before| &plan.rows[before]));
+                if let Some(to) = row.lot_to {
+                    has_row(to, Some(row));
+                    has_row(to + 1, plan.rows.get(place + 1));
+                }
+                rows += 1;
+            }
+        }
+    }
+    assert!(rows > 30, "{rows}");
+}
+
 #[test]
 fn a_value_from_memory_says_so() {
     let us = Regime::nist_hb133();

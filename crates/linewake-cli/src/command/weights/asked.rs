@@ -188,7 +188,10 @@ fn lot_packs(line: &Line, options: &Weights, assumed: &mut Vec<String>) -> Resul
         }
     };
     let packs = (line.design_rate_per_min / 60.0 * seconds).round().max(1.0) as u64;
-    assumed.push(format!("a lot is {packs} packs, {words} at the design rate (--lot takes another)"));
+    assumed.push(format!(
+        "a lot is {} packs, {words} at the design rate (--lot takes another)",
+        thousands(packs)
+    ));
     Ok(packs)
 }
 
@@ -223,8 +226,9 @@ fn trade(line: &Line, options: &Weights, assumed: &mut Vec<String>) -> Result<Tr
         let hours = line.shift.length.seconds() / 3600.0;
         let packs = (facts(line).output.no_help.good_packs_per_calendar_h * hours).round();
         assumed.push(format!(
-            "{packs} packs leave in a shift, the figure without help from buffers of linewake check over {hours} h \
-             (--packs-per-shift takes another, such as that of a run)"
+            "{} packs leave in a shift, the figure without help from buffers of linewake check over {hours} h \
+             (--packs-per-shift takes another, such as that of a run)",
+            thousands(packs as u64)
         ));
         packs
     });
@@ -235,6 +239,19 @@ fn trade(line: &Line, options: &Weights, assumed: &mut Vec<String>) -> Result<Tr
         packs_per_shift: Some(packs_per_shift),
         shifts_per_year,
     })
+}
+
+/// A count with commas between thousands.
+fn thousands(count: u64) -> String {
+    let digits = count.to_string();
+    let mut shown = String::new();
+    for (place, digit) in digits.chars().enumerate() {
+        if place > 0 && (digits.len() - place).is_multiple_of(3) {
+            shown.push(',');
+        }
+        shown.push(digit);
+    }
+    shown
 }
 
 /// The command that makes the same result again; what changes no result is left out.

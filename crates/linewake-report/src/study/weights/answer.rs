@@ -5,7 +5,7 @@ use crate::input::WeightsReport;
 use crate::number;
 use crate::study::phrases;
 use linewake_weights::basis::CAUTION;
-use linewake_weights::planning::{Found, LessSpread};
+use linewake_weights::planning::{AtTarget, Found, LessSpread};
 use linewake_weights::target::Promise;
 
 /// The answer; its first sentence names target, giveaway and what less spread saves.
@@ -26,6 +26,7 @@ pub(super) fn answer(found: &Found) -> Vec<String> {
         binding(found),
         small_share(smallest.rejected())
     ));
+    second.extend(found.less_spread.as_ref().and_then(|less| why_it_costs(smallest, less)));
     vec![first, second.join(" ")]
 }
 
@@ -48,6 +49,18 @@ fn saves(found: &Found, less: &LessSpread) -> String {
             format!("{gram} would {} {} a pack", verb(less.saves_g), fine_grams(less.saves_g.abs()))
         }
     }
+}
+
+/// Why less spread may cost product: said only where it does.
+fn why_it_costs(base: &AtTarget, less: &LessSpread) -> Option<String> {
+    (less.saves_g < -1e-9 && less.at.rejected() < base.rejected()).then(|| {
+        format!(
+            "Less spread costs product here because fewer light packs are then rejected ({} instead of {}): rejects lift the mean of \
+             the packs that leave, so that a lower target kept it.",
+            small_share(less.at.rejected()),
+            small_share(base.rejected())
+        )
+    })
 }
 
 fn set_now(found: &Found) -> String {
@@ -127,10 +140,11 @@ pub(super) fn notes(report: &WeightsReport) -> Vec<String> {
     if !found.limits.in_scope {
         notes.push("the labelled weight lies outside the scope of this table".to_owned());
     }
-    if !found.smallest.broken_above_g.is_empty() {
-        let targets: Vec<String> =
-            found.smallest.broken_above_g.iter().map(|target| grams(*target)).collect();
-        notes.push(format!("further up a promise is broken again: at {}", phrases::listed(&targets)));
+    if let Some(first) = found.smallest.broken_above_g.first() {
+        notes.push(format!(
+            "not every higher target will do: at {} a promise is broken again, and an upper reject limit is what does that",
+            grams(*first)
+        ));
     }
     if (found.set_mean_g - found.set_g).abs() > 0.005 {
         notes.push(format!(

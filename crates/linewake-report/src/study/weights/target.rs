@@ -44,10 +44,25 @@ pub(super) fn at_the_target(found: &Found) -> Part {
     let table = costs(found);
     Part {
         id: "target",
-        title: "What the target costs, and what it keeps".to_owned(),
+        title: "What the target costs".to_owned(),
         words: lines,
         figures: Vec::new(),
-        tables: vec![table, promises(&found.smallest.kept)],
+        tables: vec![table],
+    }
+}
+
+/// What is promised, and whether it is kept at the smallest target.
+pub(super) fn promised(found: &Found) -> Part {
+    Part {
+        id: "promises",
+        title: "What is promised".to_owned(),
+        words: vec![
+            "The smallest target is the lowest one, in steps of 0.1 g, that keeps all of this. The levels are yours to choose; those \
+             that come from the regime are among the values that the figures rest on."
+                .to_owned(),
+        ],
+        figures: Vec::new(),
+        tables: vec![promises(&found.smallest.kept)],
     }
 }
 

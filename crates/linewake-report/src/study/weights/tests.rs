@@ -139,8 +139,10 @@ fn the_words_follow_the_figures() {
     assert!(answer::answer(&plain.found)[0].contains("would save"));
     let mut dear = report(found(&Regime::eu_76_211(), true, 0.9));
     let less = dear.found.less_spread.as_mut().expect("has spread");
-    less.saves_money_per_year = Some(-1234.0);
+    (less.saves_money_per_year, less.saves_g, less.at.rejected_low) = (Some(-1234.0), -0.01, 0.0);
+    less.at.rejected_high = 0.0;
     assert!(answer::answer(&dear.found)[0].contains("would cost EUR\u{a0}1,230 a year"));
+    assert!(answer::answer(&dear.found)[1].contains("fewer light packs are then rejected"));
     assert!(answer::notes(&dear).iter().any(|note| note.contains("hunts")));
     let narrow = dear.found.variants.iter().find(|variant| variant.at.is_none()).expect("one cannot be kept");
     assert!(crate::weights_text(&dear).contains(&narrow.what));

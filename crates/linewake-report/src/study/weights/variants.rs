@@ -116,7 +116,7 @@ fn bars(found: &Found) -> Figure {
         description:
             "For each change the money saved by product not given away, at the change's own smallest target."
                 .to_owned(),
-        scale: format!("{} a year against the line as modelled at its smallest target", found.trade.currency),
+        scale: format!("{} a year against the line as modelled", found.trade.currency),
         headings: vec!["saved".to_owned()],
         legend: vec![(Fill::Kept, "saved".to_owned()), (Fill::Lost, "given away in addition".to_owned())],
         rows: rows.collect(),
