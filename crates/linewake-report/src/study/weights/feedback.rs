@@ -11,7 +11,7 @@ use linewake_weights::planning::{FeedbackStudy, Swing};
 
 pub(super) fn gains(study: &FeedbackStudy) -> Part {
     Part {
-        id: "feedback",
+        id: "feedback".into(),
         title: "Weight feedback: which gain helps, and which one hunts".to_owned(),
         words: in_words(study),
         figures: vec![spread(study), hunting(study)],
@@ -247,7 +247,7 @@ pub(super) fn left_out(study: &FeedbackStudy) -> Part {
         ])
     });
     Part {
-        id: "left-out",
+        id: "left-out".into(),
         title: "Rejects left out of the feedback's mean".to_owned(),
         words: vec![format!(
             "A feedback that averages only the packs that pass never sees the light ones that were rejected. It takes the mean for \

@@ -13,7 +13,7 @@ use maud::{Markup, html};
 pub(super) fn page(report: &WeightsReport, parts: &[Part]) -> String {
     let found = &report.found;
     let mut sections: Vec<(&str, String, Markup)> =
-        parts.iter().map(|part| (part.id, part.title.clone(), body(part))).collect();
+        parts.iter().map(|part| (part.id.as_ref(), part.title.clone(), body(part))).collect();
     sections.push(("inputs", "From what it was made".to_owned(), inputs(report)));
     sections.push(("cautions", "Cautions".to_owned(), cautions(found)));
     let title = format!("{}: {QUESTION}", report.model.name);
@@ -53,7 +53,7 @@ pub(super) fn rests_on(found: &Found) -> Part {
     );
     let all = found.bases.iter().chain(found.feedback.iter().map(|feedback| &feedback.basis));
     Part {
-        id: "rests-on",
+        id: "rests-on".into(),
         title: "What the figures rest on".to_owned(),
         words: lines,
         figures: Vec::new(),

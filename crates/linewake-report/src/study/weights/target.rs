@@ -43,7 +43,7 @@ pub(super) fn at_the_target(found: &Found) -> Part {
     );
     let table = costs(found);
     Part {
-        id: "target",
+        id: "target".into(),
         title: "What the target costs".to_owned(),
         words: lines,
         figures: Vec::new(),
@@ -54,7 +54,7 @@ pub(super) fn at_the_target(found: &Found) -> Part {
 /// What is promised, and whether it is kept at the smallest target.
 pub(super) fn promised(found: &Found) -> Part {
     Part {
-        id: "promises",
+        id: "promises".into(),
         title: "What is promised".to_owned(),
         words: vec![
             "The smallest target is the lowest one, in steps of 0.1 g, that keeps all of this. The levels are yours to choose; those \
@@ -274,7 +274,7 @@ pub(super) fn against_target(found: &Found) -> Part {
         rows: rows.collect(),
     };
     Part {
-        id: "curve",
+        id: "curve".into(),
         title: "Giveaway and rejects against target".to_owned(),
         words: lines,
         figures: drawn,
@@ -413,7 +413,7 @@ pub(super) fn lots(found: &Found) -> Option<Part> {
         ..Plot::default()
     };
     Some(Part {
-        id: "lots",
+        id: "lots".into(),
         title: "Whether a lot passes".to_owned(),
         words: lines,
         figures: vec![figure.figure()],

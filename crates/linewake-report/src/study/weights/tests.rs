@@ -108,7 +108,7 @@ fn pages_answer_first_and_their_figures_are_clear() {
         }
         let mut names = Vec::new();
         for part in parts(&report) {
-            names.push(part.id.to_owned());
+            names.push(part.id.to_string());
             for figure in &part.figures {
                 assert_texts_are_clear(&format!("{id} {} wide", figure.name), &figure.wide);
                 assert_texts_are_clear(&format!("{id} {} narrow", figure.name), &figure.narrow);

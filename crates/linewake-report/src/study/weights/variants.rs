@@ -18,7 +18,7 @@ pub(super) fn variants(found: &Found) -> Option<Part> {
         drawn.push(bars(found));
     }
     Some(Part {
-        id: "changes",
+        id: "changes".into(),
         title: "The same with one thing changed".to_owned(),
         words: vec![
             "Each line of the table is the line of the model with one change and its own smallest target that keeps all promises. \
@@ -64,11 +64,14 @@ fn table(found: &Found) -> Table {
         ],
         rows,
     };
-    // Only where a change has no target is there anything to say.
-    if found.variants.iter().all(|variant| variant.why_none.is_none()) {
-        table.columns.pop();
-        for row in &mut table.rows {
-            row.cells.pop();
+    // What no row has is left out: money without prices, reasons where every change has a target.
+    for place in (0..table.columns.len()).rev() {
+        let is_bare = |row: &TableRow| matches!(row.cells[place], Cell::Missing | Cell::Empty);
+        if table.rows.iter().all(is_bare) {
+            table.columns.remove(place);
+            for row in &mut table.rows {
+                row.cells.remove(place);
+            }
         }
     }
     table

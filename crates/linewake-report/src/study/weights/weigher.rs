@@ -32,7 +32,7 @@ pub(super) fn weigher(found: &Found) -> Option<Part> {
         vec![plot(weigher).figure()]
     };
     Some(Part {
-        id: "weigher",
+        id: "weigher".into(),
         title: "What the weigher gets wrong".to_owned(),
         words,
         figures,
