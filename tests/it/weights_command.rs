@@ -153,7 +153,11 @@ fn what_the_model_does_not_tell_is_asked_for() {
     let with = |more: &[&str]| weights(&fish, &out, &known.iter().chain(more).copied().collect::<Vec<_>>());
     let plain = with(&[]);
     assert_eq!(plain.exit, Exit::Done, "{}", plain.err);
-    assert!(!plain.out.contains("giveaway a year") && plain.out.contains("no money is shown"), "{}", plain.out);
+    assert!(
+        !plain.out.contains("giveaway a year") && plain.out.contains("no money is shown"),
+        "{}",
+        plain.out
+    );
     assert!(with(&["--price-per-kg", "9"]).err.contains("--currency"));
     let priced =
         results(&with(&["--price-per-kg", "9", "--currency", "CHF", "--shifts-per-year", "200", "--json"]));
