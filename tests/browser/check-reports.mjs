@@ -5,6 +5,7 @@
 // Of each report, on a phone (390 px wide) and on a laptop (1280 px wide): nothing is fetched and nothing goes wrong, the
 // page does not scroll sideways, axe-core finds no violation, and the keyboard reaches every control, with a focus that
 // can be seen. In print, on A4 and on Letter: the first sheet takes exactly one page, and nothing is wider than the paper.
+// A page that answers one question (a study, weights) has a heading of its own and no first sheet.
 
 import {
   PAPERS, WIDTHS, checkAccessibility, checkFolding, checkKeyboard, checkWidth, launch, open,
@@ -18,6 +19,11 @@ async function checkPrint(browser, report, defects) {
     const page = await open(browser, report, { width: Math.floor(width), height: 1000 }, found);
     await page.emulateMedia({ media: 'print' });
     await checkWidth(page, Math.floor(width), found);
+    if (await page.locator('header.study').count() > 0) {
+      await page.context().close();
+      defects.push(...found.map((defect) => `${name}: ${defect}`));
+      continue;
+    }
     // The sheet by itself: where it takes one page, the page break behind it does the rest.
     const breaks = await page.evaluate(() => {
       const sheet = document.querySelector('.sheet');

@@ -70,7 +70,7 @@ pub(super) fn promised(found: &Found) -> Part {
 fn costs(found: &Found) -> Table {
     let less = found.less_spread.as_ref();
     let mut columns = vec![
-        words("quantity", ""),
+        words("quantity", "quantity"),
         figures("smallest_target", "smallest target"),
         figures("as_set", "as the model is set"),
     ];
@@ -224,7 +224,7 @@ fn promises(kept: &[Kept]) -> Table {
         name: "promises".to_owned(),
         caption: "What is promised, at the smallest target".to_owned(),
         columns: vec![
-            words("promise", ""),
+            words("promise", "promise"),
             words("level", "promised"),
             words("value", "is"),
             words("holds", "kept"),

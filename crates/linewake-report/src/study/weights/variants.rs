@@ -51,7 +51,7 @@ fn table(found: &Found) -> Table {
         name: "changes".to_owned(),
         caption: "Smallest target with one thing changed".to_owned(),
         columns: vec![
-            words("change", ""),
+            words("change", "change"),
             figures("sd_g", "spread in all, g"),
             figures("target_g", "target, g"),
             figures("giveaway_g_per_pack", "giveaway, g/pack"),
@@ -60,7 +60,7 @@ fn table(found: &Found) -> Table {
             figures("giveaway_money_per_year", &format!("giveaway a year{money}")),
             figures("saves_money_per_year", "saved"),
             figures("rejects_money_per_year", "value of rejects a year"),
-            words("why_none", ""),
+            words("why_none", "why there is none"),
         ],
         rows,
     };

@@ -79,7 +79,7 @@ fn verdicts(weigher: &WeigherFound) -> Table {
     Table {
         name: "wrong-verdicts".to_owned(),
         caption: "Wrong verdicts at the smallest target".to_owned(),
-        columns: vec![words("verdict", ""), figures("share", "of all packs, %")],
+        columns: vec![words("verdict", "verdict"), figures("share", "of all packs, %")],
         rows: rows
             .into_iter()
             .map(|(what, share)| TableRow::of(vec![Cell::words(what), share_cell(share)]))
