@@ -52,6 +52,17 @@ impl Promise {
             Self::Rejected => "share of packs rejected",
         }
     }
+
+    /// A value of it as people write it: grams to hundredths, shares in percent with three digits.
+    fn shown(self, value: f64) -> String {
+        if self == Self::Mean {
+            return format!("{value:.2}");
+        }
+        let percent = 100.0 * value;
+        let digits =
+            if percent > 0.0 { (2.0 - libm::floor(libm::log10(percent))).clamp(0.0, 6.0) } else { 0.0 };
+        format!("{percent:.*} %", digits as usize)
+    }
 }
 
 /// One promise at one target.
@@ -67,6 +78,14 @@ pub struct Kept {
     pub level: f64,
     /// It is kept.
     pub holds: bool,
+}
+
+impl Kept {
+    /// By how much it is missed: a share itself, of the mean its share of the level.
+    fn missing(&self) -> f64 {
+        let by = (self.value - self.level).abs();
+        if self.promise == Promise::Mean { by / self.level.abs().max(f64::MIN_POSITIVE) } else { by }
+    }
 }
 
 /// One case: packs at a weigher, and the test of their lots.
@@ -123,14 +142,17 @@ pub enum TargetError {
     NoSecondLimit,
     /// The probability that a lot passes is asked for, but there is no test of lots.
     NoTest,
-    /// No target of the range keeps all promises; the first that is broken at the top is named.
+    /// No target of the range keeps all promises. Told of the one that comes nearest: fewest promises broken, and these
+    /// by least.
     Unreachable {
-        /// Highest target in grams at which packs leave.
-        high: f64,
-        /// What is broken there.
+        /// That target in grams.
+        nearest: f64,
+        /// What is broken there, the first if there are several.
         broken: Promise,
         /// Its value there.
         value: f64,
+        /// What it should be.
+        level: f64,
     },
     /// The simulation.
     Simulation(SimulationError),
@@ -154,11 +176,13 @@ impl fmt::Display for TargetError {
                     "a probability that a lot passes is asked for, but there is no test of lots; name a plan"
                 )
             }
-            Self::Unreachable { high, broken, value } => {
+            Self::Unreachable { nearest, broken, value, level } => {
                 write!(
                     f,
-                    "no target up to {high} g keeps all promises; there the {} is {value}",
-                    broken.words()
+                    "no target keeps all promises; nearest comes {nearest} g, where the {} is {} instead of {}",
+                    broken.words(),
+                    broken.shown(*value),
+                    broken.shown(*level)
                 )
             }
             Self::Simulation(error) => error.fmt(f),
@@ -315,7 +339,7 @@ impl Case<'_> {
         };
         let mut below = None;
         let mut found = None;
-        let mut last = (0, Vec::new());
+        let mut nearest: Option<(usize, f64, u64, Kept)> = None;
         for points in GRIDS {
             let stride = (steps / points).max(1);
             let end = (!steps.is_multiple_of(stride)).then_some(steps);
@@ -328,8 +352,12 @@ impl Case<'_> {
                 }
                 below = Some(step);
                 // Where nothing leaves there is no promise to name.
-                if !kept.is_empty() {
-                    last = (step, kept);
+                let broken: Vec<&Kept> = kept.iter().filter(|one| !one.holds).collect();
+                let by: f64 = broken.iter().map(|one| one.missing()).sum();
+                let is_nearer =
+                    nearest.as_ref().is_none_or(|(count, least, ..)| (broken.len(), by) < (*count, *least));
+                if let (Some(first), true) = (broken.first(), is_nearer) {
+                    nearest = Some((broken.len(), by, step, **first));
                 }
             }
             if found.is_some() || stride == 1 {
@@ -337,11 +365,13 @@ impl Case<'_> {
             }
         }
         let Some((mut step, mut kept)) = found else {
-            let broken = last.1.iter().find(|one| !one.holds);
-            return Err(broken.map_or(PacksError::NothingLeaves.into(), |one| TargetError::Unreachable {
-                high: at(last.0),
-                broken: one.promise,
-                value: one.value,
+            return Err(nearest.map_or(PacksError::NothingLeaves.into(), |(_, _, step, one)| {
+                TargetError::Unreachable {
+                    nearest: at(step),
+                    broken: one.promise,
+                    value: one.value,
+                    level: one.level,
+                }
             }));
         };
         while let Some(under) = below.filter(|under| step - under > 1) {

@@ -136,7 +136,12 @@ fn what_cannot_be_kept_is_told() {
     assert!(found.variants[0].at.is_none());
     assert!(found.variants[0].why_none.as_ref().unwrap().contains("no target"), "{:?}", found.variants[0]);
     let error = Asked { gate: tight, ..question }.answer().unwrap_err();
-    assert!(matches!(error, PlanningError::Target(TargetError::Unreachable { .. })), "{error}");
+    // Half way between the limits: outside 2 g with a spread of 4.12 g, 2 (1 - Phi(0.485)) = 62.8 %.
+    let PlanningError::Target(TargetError::Unreachable { nearest, value, level, .. }) = &error else {
+        panic!("{error}");
+    };
+    assert!((nearest - 400.0).abs() < 1.0 && (value - 0.628).abs() < 0.01, "{error}");
+    assert!((level - 0.01).abs() < 1e-12 && error.to_string().contains("instead of 1.00 %"), "{error}");
     let none = Asked { tests: 0, ..asked(&eu) };
     assert!(none.answer().unwrap_err().to_string().contains("between 1 and"));
     assert!(Asked { plan: Some("triple"), ..asked(&eu) }.answer().is_err());
