@@ -410,7 +410,13 @@ fn a_random_seed_is_printed_and_gives_the_same_again() {
 #[test]
 fn examples_of_the_help_run() {
     let mut examples: Vec<String> = Vec::new();
-    for arguments in [&["--help"][..], &["check", "--help"], &["run", "--help"], &["report", "--help"]] {
+    for arguments in [
+        &["--help"][..],
+        &["check", "--help"],
+        &["run", "--help"],
+        &["report", "--help"],
+        &["wake", "--help"],
+    ] {
         let help = linewake(arguments).out;
         let lines = help.lines().filter_map(|line| line.strip_prefix("  linewake "));
         let before = examples.len();

@@ -16,4 +16,5 @@ mod stop_lists;
 mod study_commands;
 mod tagged;
 mod tidy;
+mod wake_command;
 mod weights_command;

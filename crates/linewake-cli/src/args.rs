@@ -25,7 +25,7 @@ Examples:
   linewake run models/alder-hill-mince.json
   linewake run models/alder-hill-mince.json --shifts 100 --seed 7 --out results/mince
   linewake report results/mince/logs
-  linewake wake models/alder-hill-mince.json --stop 'loader@1h20min+40s'
+  linewake wake models/alder-hill-mince.json --stop loader@1h20min+40s
   linewake weights models/alder-hill-mince.json
   linewake study losses models/alder-hill-mince.json --shifts 3 --hours 1 --station loader";
 
@@ -132,15 +132,15 @@ pub(crate) struct Check {
 #[derive(Clone, Debug, Args)]
 #[command(before_long_help = "\
 Examples:
-  linewake wake models/alder-hill-mince.json --stop 'loader@1h20min+40s'
-  linewake wake models/alder-hill-mince.json --stop 'loader@80min+40s' --random-luck off --json
-  linewake wake models/alder-hill-mince.json --stop 'former@1h+2min' --stop 'loader@2h+30s' --runs 20")]
+  linewake wake models/alder-hill-mince.json --stop loader@1h20min+40s
+  linewake wake models/alder-hill-mince.json --stop loader@80min+40s --random-luck off --json
+  linewake wake models/alder-hill-mince.json --stop former@1h+2min --stop loader@2h+30s --runs 20")]
 pub(crate) struct Wake {
     /// The model file; "-" reads it from the standard input
     #[arg(value_name = "MODEL", value_hint = ValueHint::FilePath)]
     pub(crate) model: PathBuf,
 
-    /// A stop: which station, when in the shift, for how long, such as 'former@1h20min+40s'; may be given several times.
+    /// A stop: which station, when in the shift, for how long, such as former@1h20min+40s; may be given several times.
     /// It clears by itself; if the station is in another stop or in a break then, it follows that one
     #[arg(long = "stop", value_name = "STATION@TIME+DURATION", required = true)]
     pub(crate) stops: Vec<String>,

@@ -840,7 +840,7 @@ export function mount(element, replay, options = {}) {
   const playing = button('Play');
   const ahead = button('step ▸', 'One step on');
   const speed = make('select', { 'aria-label': 'Speed' });
-  for (const value of SPEEDS) speed.append(make('option', { value }, `${value} × real time`));
+  for (const value of SPEEDS) speed.append(make('option', { value }, `${value} × speed`));
   const closer = button('+', 'Zoom in');
   const wider = button('−', 'Zoom out');
   const whole = button('Whole run');
@@ -973,9 +973,11 @@ export function mount(element, replay, options = {}) {
   function tick(now) {
     if (last !== null) {
       const next = t + (now - last) * 1e3 * Number(speed.value);
-      if (next >= replay.end_us) {
+      // At the end of what is known of every pack, and at the end of the run.
+      const end = t < replay.window_end_us ? replay.window_end_us : replay.end_us;
+      if (next >= end) {
         pause();
-        return moveTo(replay.end_us);
+        return moveTo(end);
       }
       moveTo(next);
     }

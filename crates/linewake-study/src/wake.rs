@@ -86,7 +86,7 @@ pub fn wake(line: &Line, question: &WakeQuestion) -> WakeResult {
         .filter(|&station| facts.stations[station].has_states)
         .map(|station| station_wake(&facts, station, &with, &without, &wake[station]))
         .collect();
-    let recovery = recovery::recovery(line, &with, &without, &struck, &wake);
+    let recovery = recovery::recovery(line, &facts, &with, &without, &struck, &wake);
     let free = Span::from_seconds(recovery.free_s);
     let between = absorbed::between(line, &stations, &with, &without, (first, Moment(free.0)));
     WakeResult {

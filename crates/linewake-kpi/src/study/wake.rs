@@ -109,7 +109,9 @@ pub struct Absorbed {
     pub behind_stood_s: f64,
     /// The difference: what was absorbed between them.
     pub absorbed_s: f64,
-    /// Belts, tables and lanes between them; without any, the difference is slack of the two machines.
+    /// A hopper lies between them: it absorbs what its mass allows.
+    pub hopper: bool,
+    /// Belts, tables and lanes between them; without any, and without a hopper, the difference is slack of the machines.
     pub buffers: Vec<BufferWake>,
 }
 
@@ -162,7 +164,7 @@ pub struct WakeRecovery {
     pub recovery_s: f64,
     /// The wake goes on to the end of the run.
     pub not_over: bool,
-    /// Largest delay of a good pack up to the end of the wake, against the same pack without the stops; breaks left out.
+    /// Largest delay of a good pack until the wake has passed the last gate, against the same pack without the stops; breaks left out.
     pub largest_delay_s: f64,
     /// When the good packs came as early again as without (within the time of a pack at the design rate); `None`: not
     /// within the run: the time is lost for good.

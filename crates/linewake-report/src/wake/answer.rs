@@ -60,6 +60,8 @@ pub(super) fn answer(result: &WakeResult) -> String {
         "its wake goes on to the end of the run".to_owned()
     } else if reached.is_empty() {
         "so there was nothing to recover from".to_owned()
+    } else if recovery.recovery_s < 0.05 {
+        "the last machine was free when the stop was over".to_owned()
     } else {
         format!("the last machine was free {} after the stop was over", length(recovery.recovery_s))
     };

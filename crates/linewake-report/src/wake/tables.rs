@@ -127,7 +127,7 @@ fn between_rows(it: &Absorbed) -> Vec<TableRow> {
     let head = || [Cell::words(&format!("{} and {}", it.before, it.behind)), seconds(it.absorbed_s)];
     if it.buffers.is_empty() {
         let mut cells = head().to_vec();
-        cells.push(Cell::words("none: slack"));
+        cells.push(Cell::words(if it.hopper { "hopper" } else { "none: slack" }));
         cells.extend(std::iter::repeat_n(Cell::Empty, 6));
         return vec![TableRow::of(cells)];
     }

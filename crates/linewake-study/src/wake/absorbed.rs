@@ -41,6 +41,7 @@ pub(super) fn between(
                 before_stood_s: stood(before),
                 behind_stood_s: stood(behind),
                 absorbed_s: (stood(before) - stood(behind)).abs(),
+                hopper: matches!(line.stations[before.station_index].kind, StationKind::BulkSupply(_)),
                 buffers,
             }
         })

@@ -38,7 +38,7 @@ impl std::error::Error for AskError {}
 /// read, the time is not within the shift, or the duration is zero or longer than the shift.
 pub fn parse_stop(line: &Line, typed: &str) -> Result<InjectedStop, AskError> {
     let error = |what: String, hint: String| AskError { typed: typed.to_owned(), what, hint };
-    let form = || "write STATION@TIME+DURATION, such as \"former@1h20min+40s\"".to_owned();
+    let form = || "write STATION@TIME+DURATION, such as former@1h20min+40s".to_owned();
     let (station, rest) = typed.rsplit_once('@').ok_or_else(|| error("there is no @".to_owned(), form()))?;
     let (at, duration) = rest.split_once('+').ok_or_else(|| error("there is no +".to_owned(), form()))?;
 

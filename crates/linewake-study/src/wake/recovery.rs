@@ -3,11 +3,16 @@
 use super::trace::Trace;
 use super::waits::Extra;
 use linewake_kpi::study::wake::WakeRecovery;
+use linewake_log::header::LineFacts;
 use linewake_model::line::{Line, StationIndex};
 use linewake_model::time::{Moment, Span};
 
+/// So many packs, at the design rate, after the way from the farthest station the wake has passed the last gate.
+const PACKS_LATER: u64 = 10;
+
 pub(super) fn recovery(
     line: &Line,
+    facts: &LineFacts,
     with: &Trace,
     without: &Trace,
     struck: &[(StationIndex, Moment, Moment)],
@@ -30,9 +35,12 @@ pub(super) fn recovery(
         })
         .collect();
     delays.sort_unstable();
-    let in_wake = delays.iter().filter(|it| it.0 <= free);
-    let largest = in_wake.map(|it| it.1).max().unwrap_or(0).max(0);
+    // What the last station held up comes to the last gate so much later, at most.
+    let way = facts.stations.iter().map(|it| it.transit_to_constraint.0).max().unwrap_or(0);
     let ideal = Span::from_seconds(line.ideal_time_per_pack_s()).0 as i64;
+    let until = free + Span(way) + Span(PACKS_LATER * ideal.unsigned_abs());
+    let in_wake = delays.iter().filter(|it| it.0 <= until);
+    let largest = in_wake.map(|it| it.1).max().unwrap_or(0).max(0);
     let caught_up = if largest <= ideal {
         Some(first)
     } else {
