@@ -171,8 +171,12 @@ fn check(case: &Case, t: u64, places: &[Place]) {
                 // Times of a pitch and of the transit are rounded to microseconds.
                 assert!((along - due).abs() < 1e-5, "{what}, not {due}");
             }
-            (StationKind::Loader(loader), Spot::Array { lane, row, .. }) => {
-                assert_eq!((lane * loader.array_rows + row) as usize, before, "{what}");
+            (StationKind::Loader(loader), Spot::Array { lane, row, complete }) => {
+                let array = (loader.lanes * loader.array_rows) as usize;
+                assert_eq!((lane * loader.array_rows + row) as usize, before % array, "{what}");
+                // Whole once the last portion of its file is there, on B if that belongs to the first array.
+                let file_end = (before / loader.array_rows as usize + 1) * loader.array_rows as usize;
+                assert_eq!(*complete, before < array && file_end <= before + 1 + behind, "{what}");
             }
             (StationKind::Former(former), Spot::Web { position, lane, row }) => {
                 let frame = item.number / former.pockets() as u64;

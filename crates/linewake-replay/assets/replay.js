@@ -71,12 +71,13 @@ function spotOf(replay, item, station, clock, before, there, advanced, t) {
       return { spot: 'along', along: clamped(travelled()) };
     case 'array': {
       const rows = Math.max(layout.rows, 1);
+      const lanes = Math.max(layout.lanes, 1);
       const file = Math.floor(before / rows);
       return {
         spot: 'array',
-        lane: file % Math.max(layout.lanes, 1),
+        lane: file % lanes,
         row: before % rows,
-        complete: (file + 1) * rows <= there,
+        complete: file < lanes && (file + 1) * rows <= there,
       };
     }
     case 'web': {
@@ -381,11 +382,15 @@ class Bands {
     pen.lineWidth = 1.5;
     pen.setLineDash([4, 3]);
     for (const direction of [-1, 1]) {
+      const way = [];
+      for (let index = stop.station + direction; index >= 0 && index < replay.stations.length; index += direction) {
+        if (first.has(index) && middle(index) !== null) way.push([first.get(index), middle(index)]);
+      }
+      // What was reached only after a station beyond it lies beside the way.
+      const ahead = way.filter(([at], place) => at >= stop.start_us && way.slice(place + 1).every(([later]) => later >= at));
       pen.beginPath();
       pen.moveTo(this.x(stop.start_us), middle(stop.station));
-      for (let index = stop.station + direction; index >= 0 && index < replay.stations.length; index += direction) {
-        if (first.has(index) && middle(index) !== null) pen.lineTo(this.x(first.get(index)), middle(index));
-      }
+      for (const [at, y] of ahead) pen.lineTo(this.x(at), y);
       pen.stroke();
     }
     pen.setLineDash([]);
@@ -453,7 +458,7 @@ class Bands {
     for (const [start, end, lowest, highest] of content.overview) {
       for (const [from, to] of [[start, Math.min(end, a)], [Math.max(start, b), end]]) {
         if (to <= from || to < this.view[0] || from > this.view[1]) continue;
-        pen.fillRect(this.x(from), y(highest), this.x(to) - this.x(from), bottom - y(highest));
+        pen.fillRect(this.x(from), y(highest), this.x(to) - this.x(from) + 0.6, bottom - y(highest));
       }
     }
     this.stepPath(pen, content.steps, a, b, y);
@@ -529,7 +534,7 @@ class Bands {
 
 function contentLabel(station) {
   const capacity = station.content.capacity_pieces;
-  const what = station.has_states ? 'content' : station.id;
+  const what = station.layout.as === 'lane' ? 'its lane' : station.has_states ? 'content' : station.id;
   return capacity === null ? `${what}, pieces` : `${what}, of ${capacity}`;
 }
 

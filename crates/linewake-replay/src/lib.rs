@@ -97,7 +97,7 @@ pub struct ContentReplay {
     pub steps: Vec<(u64, u32)>,
     /// The same without the injected stops; empty if that run is not shown.
     pub steps_without: Vec<(u64, u32)>,
-    /// Over all of the run: `[start_us, end_us, lowest, highest]`.
+    /// Over all of the run, as rows every 10 s tell it: `[start_us, end_us, lowest, highest]`.
     pub overview: Vec<(u64, u64, u32, u32)>,
 }
 

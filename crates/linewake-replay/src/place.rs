@@ -20,13 +20,14 @@ pub enum Spot {
     Inside,
     /// Along a belt: 0 at its beginning, 1 at its end.
     Along(f64),
-    /// In the loader: the lane and row in which it will lie, counted from 0; its file is complete, or still on belt A.
+    /// In the loader: the lane and row in which it will lie, counted from 0; its file is complete, or still on belt A
+    /// (also complete, while the array before it lies on B).
     Array {
         /// Lane.
         lane: u32,
         /// Row in the file.
         row: u32,
-        /// All portions of its file are there.
+        /// All portions of its file are there, and it belongs to the first array.
         complete: bool,
     },
     /// On the web: positions from forming; whole but during an advance.
@@ -57,7 +58,8 @@ pub enum Spot {
 /// - On a rigid belt it is as far as the belt has moved since it came, at set speed.
 /// - On the web it stands at its position; an advance moves it evenly over the last `advance` of the former's running
 ///   time before the advance is over. In the pick zone it lies still until it is picked.
-/// - In the loader the log tells who is there, not on which belt: the n-th of those present lies in the place of the n-th.
+/// - In the loader the log tells who is there, not on which belt: the n-th of those present lies in the place of the n-th;
+///   what belongs to the next array is on A.
 #[must_use]
 pub fn places_at(replay: &Replay, t_us: u64) -> Vec<Place> {
     let present: Vec<(usize, usize, u64, u64)> = replay
@@ -116,7 +118,7 @@ fn spot(
             Spot::Array {
                 lane: (file % lanes) as u32,
                 row: (before % rows) as u32,
-                complete: (file + 1) * rows <= there,
+                complete: file < lanes && (file + 1) * rows <= there,
             }
         }
         Layout::Web => replay.web.as_ref().map_or(Spot::Inside, |web| {

@@ -75,6 +75,7 @@ impl Recorder {
             let has_content = track.has_content();
             let capacity_pieces = track.capacity_pieces(known.capacity);
             let layout = track.layout.clone();
+            let content_overview = track.overview(timeline.end);
             let (segments, motion, steps) = track.finish(self.from, end);
             stations.push(StationReplay {
                 id: known.id.clone(),
@@ -87,7 +88,7 @@ impl Recorder {
                     capacity_pieces,
                     steps,
                     steps_without: Vec::new(),
-                    overview: content_overview(&timeline, index),
+                    overview: content_overview,
                 }),
                 motion,
             });
@@ -226,6 +227,7 @@ impl EventSink for Recorder {
             EventKind::Pack { step, item, into, reason, .. } => {
                 self.pack(at, station, step, item, into, reason);
             }
+            EventKind::Content { pieces } => self.tracks[station].content_told(at, pieces),
             _ => {}
         }
     }
@@ -245,14 +247,4 @@ fn overview(timeline: &ShiftTimeline, station: usize, reasons: &[String]) -> Vec
         BandState::Unknown => Segment::UNKNOWN,
     };
     bands.bands.iter().map(|it| Segment(it.start.0, it.end.0, state(it.shows), number(it))).collect()
-}
-
-fn content_overview(timeline: &ShiftTimeline, station: usize) -> Vec<(u64, u64, u32, u32)> {
-    let line = timeline.contents.iter().find(|it| it.station_index == station);
-    line.map_or_else(Vec::new, |line| {
-        line.cells
-            .iter()
-            .map(|cell| (cell.start.0, cell.end.0, cell.lowest_pieces, cell.highest_pieces))
-            .collect()
-    })
 }

@@ -38,7 +38,12 @@ pub(super) struct Track {
     segments: Vec<Segment>,
     motion: Vec<MotionMark>,
     steps: Vec<(u64, u32)>,
+    /// Content as its rows tell it, every 10 s where it has changed: over all of the run.
+    told: Vec<(u64, u32)>,
 }
+
+/// Cells of an overview.
+const CELLS: u64 = 360;
 
 impl Track {
     pub(super) fn new(layout: Layout, station: &Station, has_states: bool) -> Self {
@@ -68,7 +73,34 @@ impl Track {
             segments: Vec::new(),
             motion: Vec::new(),
             steps: Vec::new(),
+            told: Vec::new(),
         }
+    }
+
+    /// A row tells the content.
+    pub(super) fn content_told(&mut self, at: Moment, pieces: u32) {
+        if self.has_content() {
+            self.told.push((at.0, pieces));
+        }
+    }
+
+    /// Start, end, lowest and highest content of equal cells over the run.
+    pub(super) fn overview(&self, end: Moment) -> Vec<(u64, u64, u32, u32)> {
+        let cell = end.0.div_ceil(CELLS).max(1);
+        let (mut next, mut stands) = (0, 0);
+        let mut cells = Vec::new();
+        let mut start = 0;
+        while start < end.0 && self.has_content() {
+            let stop = (start + cell).min(end.0);
+            let (mut lowest, mut highest) = (stands, stands);
+            while let Some(&(_, pieces)) = self.told.get(next).filter(|told| told.0 < stop) {
+                (lowest, highest, stands) = (pieces.min(lowest), pieces.max(highest), pieces);
+                next += 1;
+            }
+            cells.push((start, stop, lowest, highest));
+            start = stop;
+        }
+        cells
     }
 
     /// Its content is shown.
