@@ -99,7 +99,7 @@ fn the_pure_crates_ban_clock_and_hash_order() {
     };
     let first = clippy("engine").unwrap();
     assert!(first.contains("std::time::Instant::now") && first.contains("std::collections::HashMap"));
-    for name in ["stats", "model", "log", "kpi", "study", "report", "weights"] {
+    for name in ["stats", "model", "log", "kpi", "replay", "study", "report", "weights"] {
         assert_eq!(clippy(name).unwrap(), first, "linewake-{name}");
     }
 }

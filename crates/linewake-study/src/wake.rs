@@ -1,7 +1,7 @@
 //! What a stop put in on purpose does to the rest of the line: the same run with and without it, same luck.
 //!
-//! Both runs are held against each other piece by piece ([`waits`]): so a machine that only works a few seconds later
-//! than it would have is not taken for one that waits. What touches the stop, station by station, is its wake ([`chain`]).
+//! Both runs are held against each other piece by piece (`waits`): so a machine that only works a few seconds later
+//! than it would have is not taken for one that waits. What touches the stop, station by station, is its wake (`chain`).
 
 mod absorbed;
 mod ask;
