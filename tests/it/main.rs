@@ -4,6 +4,7 @@ mod bracket;
 mod broken_models;
 mod cli;
 mod conventions;
+mod desk;
 mod hand_facts;
 mod known_logs;
 mod options;

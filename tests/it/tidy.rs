@@ -15,7 +15,8 @@ const MAY_NAME: &[(&str, &[&str])] = &[
     ("study", &["stats", "model", "log", "engine", "kpi", "replay"]),
     ("report", &["stats", "model", "log", "kpi", "replay", "weights"]),
     ("weights", &["stats"]),
-    ("cli", &["stats", "model", "log", "engine", "kpi", "study", "replay", "report", "weights"]),
+    ("desk", &["stats", "model", "log", "engine", "kpi", "study", "replay", "report", "weights"]),
+    ("cli", &["stats", "model", "log", "engine", "kpi", "study", "replay", "report", "weights", "desk"]),
 ];
 
 #[test]

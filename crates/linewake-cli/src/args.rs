@@ -75,6 +75,8 @@ pub(crate) enum Command {
     Study(study::Study),
     Weights(Box<weights::Weights>),
     Merge(study::Merge),
+    #[cfg(feature = "desk")]
+    Serve(Serve),
     /// Print the JSON Schema of the model file, for editors that complete and check
     Schema,
     /// Print completions for a shell
@@ -342,6 +344,31 @@ pub(crate) struct Report {
     /// Print the results as JSON (as in results.json), and nothing else
     #[arg(long)]
     pub(crate) json: bool,
+}
+
+/// Serve the live page: change a line and see what it makes, put stops in, take lessons.
+///
+/// The page is served on the loopback interface: to this machine alone. The address that is printed carries the key of the
+/// session. Models are read from the folder and saved into it; nothing else is read or written, and nothing leaves the
+/// machine. Ctrl-C ends it.
+#[cfg(feature = "desk")]
+#[derive(Clone, Debug, Args)]
+#[command(before_long_help = "\
+Examples:
+  linewake serve models
+  linewake serve models/alder-hill-mince.json --port 8100 --open")]
+pub(crate) struct Serve {
+    /// Folder of model files, or one model file
+    #[arg(value_name = "FOLDER or MODEL", default_value = ".", value_hint = ValueHint::AnyPath)]
+    pub(crate) models: PathBuf,
+
+    /// Port of the loopback interface; 0 takes a free one
+    #[arg(long, value_name = "PORT", default_value_t = 0)]
+    pub(crate) port: u16,
+
+    /// Open the page in a browser
+    #[arg(long)]
+    pub(crate) open: bool,
 }
 
 /// How many shifts leave a log.

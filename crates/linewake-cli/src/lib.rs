@@ -14,7 +14,6 @@ mod log_files;
 mod model_file;
 mod output_folder;
 mod pictures;
-mod problems;
 mod progress;
 mod report_folder;
 mod results_json;
@@ -115,6 +114,8 @@ fn dispatch(arguments: &Arguments, console: &mut Console<'_>) -> Result<Exit, Fa
         Command::Study(study) => command::study::study(study, console),
         Command::Weights(weights) => command::weights::weights(weights, console),
         Command::Merge(merge) => command::merge::merge(merge, console),
+        #[cfg(feature = "desk")]
+        Command::Serve(serve) => command::serve::serve(serve, console),
         Command::Schema => command::schema::schema(console),
         Command::Completions { shell } => command::completions::completions(*shell, console),
         Command::Man => command::man::man(console),

@@ -2,17 +2,14 @@
 
 use crate::console::Console;
 use crate::failure::Failure;
-use crate::problems;
 use linewake_model::Checked;
 use linewake_model::problem::Problem;
+use linewake_report::problems::{self, CANNOT_RUN, Look};
 use std::io::{self, Read};
 use std::path::Path;
 
 /// Largest model file that is read. A line of 200 stations is far below a megabyte.
 const LARGEST_BYTES: u64 = 16 << 20;
-
-/// What errors of a model forbid.
-const CANNOT_RUN: &str = "the model cannot be run";
 
 /// A model file.
 pub(crate) struct ModelFile {
@@ -60,11 +57,17 @@ impl ModelFile {
     pub(crate) fn checked(&self, console: &mut Console<'_>) -> Result<&Checked, Failure> {
         match &self.model {
             Ok(checked) => {
-                console.tell(&problems::shown(&self.name, &self.text, &checked.warnings, CANNOT_RUN));
+                console.tell(&problems::shown(
+                    &self.name,
+                    &self.text,
+                    &checked.warnings,
+                    CANNOT_RUN,
+                    Look::Coloured,
+                ));
                 Ok(checked)
             }
             Err(problems) => {
-                console.tell(&problems::shown(&self.name, &self.text, problems, CANNOT_RUN));
+                console.tell(&problems::shown(&self.name, &self.text, problems, CANNOT_RUN, Look::Coloured));
                 Err(Failure::InvalidModel)
             }
         }

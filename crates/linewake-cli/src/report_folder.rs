@@ -6,9 +6,8 @@ use crate::model_file::ModelFile;
 use crate::output_folder::OutputFolder;
 use crate::pictures::pictures;
 use linewake_kpi::convention::{Conventions, MinorStops, PlannedStops};
-use linewake_model::facts::{FigureKind, OutputFigure, facts};
 use linewake_model::line::Line;
-use linewake_report::input::{AnalyticFigure, ModelIdentity, RunReport};
+use linewake_report::input::{ModelIdentity, RunReport};
 use linewake_study::replicate::Workers;
 
 /// Writes page, figures, tables, results and, where there is one, a copy of the model.
@@ -39,12 +38,7 @@ pub(crate) fn write(
 
 /// Which model.
 pub(crate) fn identity(line: &Line, file: &ModelFile) -> ModelIdentity {
-    ModelIdentity {
-        name: line.name.clone(),
-        about: line.about.clone(),
-        digest: line.digest.clone(),
-        file: file.name.clone(),
-    }
+    ModelIdentity::of(line, &file.name)
 }
 
 /// The conventions that are asked for.
@@ -77,30 +71,6 @@ pub(crate) fn conventions_as_typed(
         args::PlannedStops::Out => " --planned-stops out",
     };
     format!("{minor}{planned}")
-}
-
-/// The figures of the model check.
-pub(crate) fn figures_without_simulation(line: &Line) -> Vec<AnalyticFigure> {
-    let output = facts(line).output;
-    let figure = |name: &str, figure: &OutputFigure| AnalyticFigure {
-        name: name.to_owned(),
-        packs_per_h: figure.good_packs_per_h,
-        text: format!("{}: {}", kind_words(figure.kind), figure.reasons.join("; ")),
-    };
-    vec![
-        figure("no help from buffers", &output.no_help),
-        figure("weakest block without a buffer", &output.weakest_block),
-        figure("full help from buffers", &output.full_help),
-    ]
-}
-
-/// What a figure is, in words.
-pub(crate) fn kind_words(kind: FigureKind) -> &'static str {
-    match kind {
-        FigureKind::LowerBound => "lower bound",
-        FigureKind::UpperBound => "upper bound",
-        FigureKind::Estimate => "estimate",
-    }
 }
 
 /// A name without anything that a file system could take amiss.

@@ -9,10 +9,12 @@ pub mod comparison;
 pub mod crew;
 pub mod losses;
 pub mod order;
+pub mod paired;
 pub mod precision;
 pub mod scope;
 pub mod sensitivity;
 pub mod split;
+pub mod trial;
 pub mod wake;
 
 use crate::summary::{Mean, StartKind};

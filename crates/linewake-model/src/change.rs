@@ -5,9 +5,10 @@
 mod amount;
 mod inputs;
 mod path;
+mod text;
 mod values;
 
-pub use amount::{number_of, relative_to};
+pub use amount::{number_and_unit, number_of, relative_to};
 pub use inputs::{Input, InputKind};
 pub use path::PathError;
 pub use values::{ValuesError, values_of};
@@ -97,6 +98,13 @@ impl ModelTree {
             problems.retain(|problem| problem.severity == crate::problem::Severity::Error);
             ChangeError::Invalid(problems)
         })
+    }
+
+    /// This tree, which came about from `before` by changes, written into the text that `before` was read from: comments,
+    /// blanks and the order of keys stay. Where more than values differ it is strict JSON in lines.
+    #[must_use]
+    pub fn written_into(&self, text: &str, before: &Self) -> String {
+        text::written_into(text, before, self)
     }
 
     /// The full path of a place, elements of lists by name where they have one.

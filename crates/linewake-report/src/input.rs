@@ -3,6 +3,7 @@
 use linewake_kpi::study::StudyResult;
 use linewake_kpi::summary::Summary;
 use linewake_log::header::LineFacts;
+use linewake_model::line::Line;
 use linewake_weights::planning::Found;
 
 /// Everything that the report of one run, or of logs, shows.
@@ -130,6 +131,19 @@ pub struct ModelIdentity {
     pub digest: String,
     /// The file as typed on the command line; may be empty.
     pub file: String,
+}
+
+impl ModelIdentity {
+    /// Of that line, from a file that was named so.
+    #[must_use]
+    pub fn of(line: &Line, file: &str) -> Self {
+        Self {
+            name: line.name.clone(),
+            about: line.about.clone(),
+            digest: line.digest.clone(),
+            file: file.to_owned(),
+        }
+    }
 }
 
 /// How many shifts were run, and how long they are.

@@ -4,15 +4,18 @@
 //! [`input::RunReport`] is what a report of a run is made from. [`html`], [`charts`], [`tables`] and [`text`] show the
 //! same figures: what is rounded on the page is in full in the tables.
 
+pub mod analytic;
 pub mod assumptions;
 mod bars;
 mod canvas;
 mod figure;
 pub mod input;
+pub mod live;
 mod losses;
 mod number;
 mod page;
 mod png;
+pub mod problems;
 mod study;
 mod style;
 mod table;

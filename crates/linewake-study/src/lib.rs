@@ -22,6 +22,7 @@ pub mod losses;
 mod machines;
 mod mean;
 pub mod order;
+pub mod paired;
 pub mod plan;
 pub mod precision;
 pub mod record;
@@ -32,6 +33,7 @@ pub mod sensitivity;
 pub mod split;
 pub mod study;
 pub mod summarise;
+pub mod trial;
 pub mod wake;
 
 #[cfg(test)]

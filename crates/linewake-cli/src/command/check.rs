@@ -6,9 +6,9 @@ use crate::exit::Exit;
 use crate::facts_text;
 use crate::failure::Failure;
 use crate::model_file::ModelFile;
-use crate::problems;
 use linewake_model::facts::{Facts, facts};
 use linewake_model::problem::Problem;
+use linewake_report::problems;
 use serde::Serialize;
 
 /// Name and version of the form of `--json`; within a version keys are only added.

@@ -8,6 +8,8 @@ pub(crate) mod reference;
 pub(crate) mod report;
 pub(crate) mod run;
 pub(crate) mod schema;
+#[cfg(feature = "desk")]
+pub(crate) mod serve;
 pub(crate) mod study;
 pub(crate) mod wake;
 pub(crate) mod weights;

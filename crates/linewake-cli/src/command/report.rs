@@ -87,7 +87,8 @@ fn report_of(options: &Report, read: &Read, line: Option<&Line>, model: Option<&
         facts: Some(read.facts.clone()),
         summaries,
         logs: Some(logs),
-        figures_without_simulation: line.map_or_else(Vec::new, report_folder::figures_without_simulation),
+        figures_without_simulation: line
+            .map_or_else(Vec::new, linewake_report::analytic::figures_without_simulation),
         assumptions: line.map_or_else(Vec::new, linewake_report::assumptions::groups),
     }
 }

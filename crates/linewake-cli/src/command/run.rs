@@ -11,7 +11,6 @@ use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::model_file::ModelFile;
 use crate::output_folder::OutputFolder;
-use crate::problems;
 use crate::progress::Progress;
 use crate::report_folder;
 use crate::results_json;
@@ -21,6 +20,7 @@ use linewake_log::header::LineFacts;
 use linewake_model::line::Line;
 use linewake_model::time::{Moment, Span};
 use linewake_report::input::{PlanFacts, RunReport};
+use linewake_report::problems;
 use linewake_study::plan::Conditions;
 use linewake_study::replicate::{Workers, replicate, timeline};
 use linewake_study::summarise::summarise;
@@ -64,7 +64,7 @@ pub(crate) fn run(options: &Run, console: &mut Console<'_>) -> Result<Exit, Fail
         facts: Some(LineFacts::of(line)),
         summaries: vec![new_rolls, long_run],
         logs: None,
-        figures_without_simulation: report_folder::figures_without_simulation(line),
+        figures_without_simulation: linewake_report::analytic::figures_without_simulation(line),
         assumptions: linewake_report::assumptions::groups(line),
     };
     let results = results_json::text(&report);

@@ -14,8 +14,8 @@ use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::model_file::ModelFile;
-use crate::problems;
 use crate::seed::Seed;
+use linewake_report::problems;
 
 /// A question and the models that it is asked of.
 pub(crate) struct Asked {

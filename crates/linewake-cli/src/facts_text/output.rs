@@ -2,9 +2,9 @@
 
 use super::{Pieces, filled, heading, reason, small_percent};
 use crate::aligned::{Aligned, Side};
-use crate::report_folder::kind_words;
 use linewake_model::facts::{Facts, OutputFigure};
 use linewake_model::line::Line;
+use linewake_report::analytic::kind_words;
 
 pub(super) fn quality(facts: &Facts, pieces: Pieces, text: &mut String) {
     let quality = &facts.quality;

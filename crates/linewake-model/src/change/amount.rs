@@ -124,6 +124,20 @@ pub fn number_of(text: &str) -> Option<f64> {
     bare.or_else(|| split(text).map(|(number, unit)| number * unit.numerator / unit.denominator))
 }
 
+/// The number of a bare number or quantity, and the unit as it is written behind it (empty for a bare number).
+///
+/// ```
+/// use linewake_model::change::number_and_unit;
+/// assert_eq!(number_and_unit("70 min"), Some((70.0, "min")));
+/// assert_eq!(number_and_unit("12"), Some((12.0, "")));
+/// assert_eq!(number_and_unit("unlimited"), None);
+/// ```
+#[must_use]
+pub fn number_and_unit(text: &str) -> Option<(f64, &'static str)> {
+    let bare = text.trim().parse::<f64>().ok().filter(|number| number.is_finite());
+    bare.map(|number| (number, "")).or_else(|| split(text).map(|(number, unit)| (number, unit.symbol)))
+}
+
 /// A quantity of the file: its number and unit.
 pub(super) fn split(text: &str) -> Option<(f64, &'static units::Unit)> {
     let trimmed = text.trim();

@@ -81,6 +81,22 @@ impl<'t> Document<'t> {
         self.problem(severity, &path, span.start..span.end, what, hint)
     }
 
+    /// Where in the text the value at that place stands, in bytes; `None` if there is none.
+    pub fn span_of(&self, path: &Path) -> Option<Range<usize>> {
+        let mut value = &self.root;
+        for step in &path.0 {
+            value = match (step, value) {
+                (Step::Key(key), Value::Object(object)) => {
+                    &object.properties.iter().rfind(|property| property.name.as_str() == key)?.value
+                }
+                (Step::Element(place), Value::Array(array)) => array.elements.get(*place)?,
+                _ => return None,
+            };
+        }
+        let range = value.range();
+        Some(range.start + self.skipped..range.end + self.skipped)
+    }
+
     /// A finding at a stated place of the parser's text.
     pub fn at(&self, range: jsonc_parser::common::Range, finding: Finding) -> Problem {
         let Finding { severity, path, what, hint } = finding;

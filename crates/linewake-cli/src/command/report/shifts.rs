@@ -6,7 +6,6 @@ use crate::args::Report;
 use crate::console::Console;
 use crate::failure::Failure;
 use crate::log_files::LogFile;
-use crate::problems;
 use crate::progress::Progress;
 use crate::report_folder;
 use linewake_log::header::{LineFacts, LogHeader};
@@ -14,6 +13,7 @@ use linewake_log::reader::{LogError, LogReader};
 use linewake_log::stop_list::{self, ListFile, Mapping, StopList, StopListProblem};
 use linewake_model::line::Line;
 use linewake_report::input::{DirtyRow, LogRead, LogsRead};
+use linewake_report::problems::{self, Look};
 use linewake_study::logs::{LoggedShift, ReadError, first_shifts, read as read_log, told};
 use linewake_study::replicate::Workers;
 use std::collections::BTreeMap;
@@ -187,11 +187,11 @@ fn mapping_of(path: &Path, model: Option<&LineFacts>, console: &mut Console<'_>)
     })?;
     match Mapping::parse(&text, model) {
         Ok(mapping) => {
-            console.tell(&problems::shown(&name, &text, mapping.warnings(), CANNOT_READ));
+            console.tell(&problems::shown(&name, &text, mapping.warnings(), CANNOT_READ, Look::Coloured));
             Ok(mapping)
         }
         Err(problems) => {
-            console.tell(&problems::shown(&name, &text, &problems, CANNOT_READ));
+            console.tell(&problems::shown(&name, &text, &problems, CANNOT_READ, Look::Coloured));
             Err(Failure::InvalidModel)
         }
     }

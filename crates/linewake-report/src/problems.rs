@@ -4,13 +4,30 @@ use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
 use linewake_model::problem::{Problem, Severity};
 use serde_json::{Value, json};
 
+/// What errors of a model forbid.
+pub const CANNOT_RUN: &str = "the model cannot be run";
+
+/// Where it is shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Look {
+    /// On a terminal, with escape codes for colours.
+    Coloured,
+    /// Anywhere else.
+    Plain,
+}
+
 /// Most problems that are shown to people; a program gets all.
 const MOST_SHOWN: usize = 20;
 
 /// The problems with the lines of the file that they stand in, and if there are errors a count at the end and what
 /// they forbid.
-pub(crate) fn shown(file: &str, text: &str, problems: &[Problem], forbidden: &str) -> String {
-    let renderer = Renderer::styled().term_width(100);
+#[must_use]
+pub fn shown(file: &str, text: &str, problems: &[Problem], forbidden: &str, look: Look) -> String {
+    let renderer = match look {
+        Look::Coloured => Renderer::styled(),
+        Look::Plain => Renderer::plain(),
+    };
+    let renderer = renderer.term_width(100);
     let mut shown = String::new();
     for problem in problems.iter().take(MOST_SHOWN) {
         shown.push_str(&renderer.render(&report(file, text, problem)));
@@ -56,7 +73,8 @@ fn boundary(text: &str, at: usize) -> usize {
 }
 
 /// The problems for a program, in the order of the file.
-pub(crate) fn json(problems: &[Problem]) -> Value {
+#[must_use]
+pub fn json(problems: &[Problem]) -> Value {
     let problems = problems.iter().map(|problem| {
         json!({
             "severity": problem.severity.to_string(),
