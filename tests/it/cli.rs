@@ -415,6 +415,7 @@ fn examples_of_the_help_run() {
         &["check", "--help"],
         &["run", "--help"],
         &["report", "--help"],
+        &["fit", "--help"],
         &["wake", "--help"],
     ] {
         let help = linewake(arguments).out;

@@ -5,6 +5,7 @@ mod broken_models;
 mod cli;
 mod conventions;
 mod desk;
+mod fitting;
 mod hand_facts;
 mod known_logs;
 mod options;

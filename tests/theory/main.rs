@@ -6,6 +6,7 @@ mod buffer_splits;
 mod checks;
 mod compare;
 mod coverage;
+mod fit_coverage;
 mod free_checks;
 mod identities;
 mod kpi;

@@ -1,6 +1,7 @@
 //! Commands and options, as they are typed. Help texts are written here, and docs/reference/commands.md is made from
 //! them.
 
+pub(crate) mod fit;
 pub(crate) mod mass;
 pub(crate) mod study;
 pub(crate) mod value;
@@ -71,6 +72,7 @@ pub(crate) enum Command {
     Check(Check),
     Run(Run),
     Report(Report),
+    Fit(fit::Fit),
     Wake(Wake),
     Study(study::Study),
     Weights(Box<weights::Weights>),

@@ -109,6 +109,7 @@ fn dispatch(arguments: &Arguments, console: &mut Console<'_>) -> Result<Exit, Fa
     match &arguments.command {
         Command::Check(check) => command::check::check(check, console),
         Command::Run(run) => command::run::run(run, console),
+        Command::Fit(fit) => command::fit::fit(fit, console),
         Command::Report(report) => command::report::report(report, console),
         Command::Wake(wake) => command::wake::wake(wake, console),
         Command::Study(study) => command::study::study(study, console),

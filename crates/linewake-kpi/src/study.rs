@@ -7,6 +7,7 @@ pub mod acceptance;
 pub mod buffers;
 pub mod comparison;
 pub mod crew;
+pub mod fitting;
 pub mod losses;
 pub mod order;
 pub mod paired;

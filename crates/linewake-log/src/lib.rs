@@ -10,5 +10,6 @@ mod row;
 mod rows;
 mod source;
 pub mod stop_list;
+pub mod weigher_file;
 mod words;
 pub mod writer;

@@ -1,6 +1,7 @@
 //! What a report is made from: plain data, filled in by the caller.
 
 use linewake_kpi::study::StudyResult;
+use linewake_kpi::study::fitting::FitResult;
 use linewake_kpi::summary::Summary;
 use linewake_log::header::LineFacts;
 use linewake_model::line::Line;
@@ -81,6 +82,25 @@ pub struct WeightsReport {
     pub assumed: Vec<String>,
     /// What was found.
     pub found: Found,
+}
+
+/// Everything that the page of a fit shows.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FitReport {
+    /// Version of the program, for example "0.1.0".
+    pub program_version: String,
+    /// The command that makes this result again, as typed.
+    pub command: String,
+    /// The logs as named by the user.
+    pub files: Vec<String>,
+    /// Model into which the stops were put, as named by the user.
+    pub into: Option<String>,
+    /// What was put into it.
+    pub into_placed: Vec<String>,
+    /// What was left as it was, and what was added.
+    pub into_notes: Vec<String>,
+    /// What was fitted.
+    pub result: FitResult,
 }
 
 /// The logs that a report was read from, and what was wrong with them.

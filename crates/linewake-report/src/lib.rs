@@ -9,6 +9,7 @@ pub mod assumptions;
 mod bars;
 mod canvas;
 mod figure;
+mod fitting;
 pub mod input;
 pub mod live;
 mod losses;
@@ -28,7 +29,7 @@ mod wording;
 mod example;
 
 use figure::Figure;
-use input::{RunReport, StudyReport, WeightsReport};
+use input::{FitReport, RunReport, StudyReport, WeightsReport};
 use table::Table;
 
 pub use png::{PngError, png};
@@ -188,4 +189,28 @@ pub fn weights_tables(report: &WeightsReport) -> Vec<(String, String)> {
 #[must_use]
 pub fn weights_text(report: &WeightsReport) -> String {
     study::weights::text(report)
+}
+
+/// The page of a fit: one self-contained HTML page, no script, no outside address.
+#[must_use]
+pub fn fit_html(report: &FitReport) -> String {
+    fitting::page(report)
+}
+
+/// The figures of a fit as files: file name and SVG text, one for each sample, and those of the portion weights.
+#[must_use]
+pub fn fit_charts(report: &FitReport) -> Vec<(String, String)> {
+    fitting::charts(report)
+}
+
+/// The tables of a fit as files: `stops.csv`, `laws.csv` and `warnings.csv`, in the form of [`tables`].
+#[must_use]
+pub fn fit_tables(report: &FitReport) -> Vec<(String, String)> {
+    fitting::tables(report)
+}
+
+/// What was fitted, in a few lines and aligned tables of plain text for a terminal.
+#[must_use]
+pub fn fit_text(report: &FitReport) -> String {
+    fitting::text(report)
 }

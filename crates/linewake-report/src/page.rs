@@ -178,7 +178,7 @@ pub(crate) fn short(digest: &str) -> String {
 }
 
 /// A figure with its caption below it; its title is said by the heading above it.
-fn figure_alone(figure: &Figure) -> Markup {
+pub(crate) fn figure_alone(figure: &Figure) -> Markup {
     html! {
         figure id=(figure.name) aria-label=(figure.title) {
             div.wide { (PreEscaped(&figure.wide.svg)) }

@@ -7,6 +7,8 @@ pub mod fit;
 pub mod goodness_of_fit;
 pub mod interval;
 pub mod multiple;
+pub mod recorded;
+pub mod renewal;
 pub mod sampling_law;
 pub mod selection;
 pub mod series;

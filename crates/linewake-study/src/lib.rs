@@ -16,6 +16,7 @@ pub mod comparison;
 mod contrast;
 pub mod crew;
 pub mod design;
+pub mod fitting;
 pub mod journal;
 pub mod logs;
 pub mod losses;

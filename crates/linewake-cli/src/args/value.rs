@@ -53,6 +53,14 @@ pub(super) fn vary(text: &str) -> Result<Vary, String> {
     }
 }
 
+/// A confidence level: a share that is neither 0 nor 1.
+pub(super) fn level(text: &str) -> Result<f64, String> {
+    match share(text) {
+        Ok(level) if level > 0.0 && level < 1.0 => Ok(level),
+        _ => Err("give a share between 0 and 1, such as 90% or 0.9".to_owned()),
+    }
+}
+
 /// A share: `90%` or `0.9`.
 pub(super) fn share(text: &str) -> Result<f64, String> {
     const HINT: &str = "give a share between 0 and 1, such as 90% or 0.9";

@@ -2,6 +2,7 @@
 
 pub(crate) mod check;
 pub(crate) mod completions;
+pub(crate) mod fit;
 pub(crate) mod man;
 pub(crate) mod merge;
 pub(crate) mod reference;

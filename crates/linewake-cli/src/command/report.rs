@@ -1,6 +1,6 @@
 //! `linewake report`: logs of shifts, read without a model, to the report that a run makes.
 
-mod shifts;
+pub(crate) mod shifts;
 
 use crate::args::Report;
 use crate::console::Console;

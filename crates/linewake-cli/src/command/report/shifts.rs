@@ -78,12 +78,12 @@ fn logs(
     Ok(Read { facts: facts.into_iter().next().unwrap_or_default(), shifts, logs })
 }
 
-fn open(file: &LogFile) -> Result<LogReader<File>, Failure> {
+pub(crate) fn open(file: &LogFile) -> Result<LogReader<File>, Failure> {
     let opened = File::open(&file.path).map_err(|error| Failure::of_file("read", &file.path, &error))?;
     LogReader::new(opened).map_err(|error| wrong(file, &error))
 }
 
-fn wrong(file: &LogFile, error: &LogError) -> Failure {
+pub(crate) fn wrong(file: &LogFile, error: &LogError) -> Failure {
     let what = format!("{}: {error}", file.path.display());
     let hint =
         "a log is described in docs/reference/event-log.md; for a stop list of a plant, give --mapping";
@@ -102,7 +102,10 @@ fn wrong(file: &LogFile, error: &LogError) -> Failure {
 }
 
 /// The facts under which each log is read: its own, or those of the model laid over them. All are of one line.
-fn facts_of(heads: &[(String, &LogHeader)], model: Option<&LineFacts>) -> Result<Vec<LineFacts>, Failure> {
+pub(crate) fn facts_of(
+    heads: &[(String, &LogHeader)],
+    model: Option<&LineFacts>,
+) -> Result<Vec<LineFacts>, Failure> {
     let Some((first, head)) = heads.first() else { return Ok(Vec::new()) };
     for (name, other) in &heads[1..] {
         head.same_line(other).map_err(|differs| Failure::Invalid {
@@ -121,7 +124,7 @@ fn facts_of(heads: &[(String, &LogHeader)], model: Option<&LineFacts>) -> Result
 }
 
 /// Two logs of the same simulated shift would count it twice.
-fn no_shift_twice(heads: &[(String, &LogHeader)]) -> Result<(), Failure> {
+pub(crate) fn no_shift_twice(heads: &[(String, &LogHeader)]) -> Result<(), Failure> {
     let mut seen = BTreeMap::new();
     for (name, head) in heads {
         let Some(seed) = head.seed else { continue };
@@ -176,7 +179,11 @@ fn stop_lists(
     Ok(Read { facts: facts.into_iter().next().unwrap_or_default(), shifts, logs })
 }
 
-fn mapping_of(path: &Path, model: Option<&LineFacts>, console: &mut Console<'_>) -> Result<Mapping, Failure> {
+pub(crate) fn mapping_of(
+    path: &Path,
+    model: Option<&LineFacts>,
+    console: &mut Console<'_>,
+) -> Result<Mapping, Failure> {
     let name = path.display().to_string();
     let text = std::fs::read_to_string(path).map_err(|error| match error.kind() {
         ErrorKind::InvalidData => Failure::Invalid {
@@ -197,11 +204,11 @@ fn mapping_of(path: &Path, model: Option<&LineFacts>, console: &mut Console<'_>)
     }
 }
 
-fn opened(path: &Path) -> Result<File, Failure> {
+pub(crate) fn opened(path: &Path) -> Result<File, Failure> {
     File::open(path).map_err(|error| Failure::of_file("read", path, &error))
 }
 
-fn wrong_list(file: &LogFile, problem: &StopListProblem) -> Failure {
+pub(crate) fn wrong_list(file: &LogFile, problem: &StopListProblem) -> Failure {
     let what = format!("{}: {problem}", file.path.display());
     match problem {
         StopListProblem::Read(..) => Failure::failed(what, ""),
