@@ -40,8 +40,12 @@ function ticks(from, to, most) {
   return marks;
 }
 
+let redraw = null;
+addEventListener('resize', () => redraw?.());
+
 // One dot a shift, and the mean with its interval, for this line and the pinned one.
 export function showShifts(root, figures) {
+  redraw = () => showShifts(root, figures);
   const width = Math.max(300, Math.min(820, root.clientWidth || 820));
   const rows = [['this line', figures.good_packs, figures.rows[0]]];
   if (figures.pinned_good_packs) rows.push(['pinned', figures.pinned_good_packs, null]);
