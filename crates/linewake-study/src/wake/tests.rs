@@ -56,19 +56,21 @@ fn a_stop_at_the_head_of_a_balanced_line_starves_one_machine_after_the_other() {
     assert!(result.between.iter().all(|it| it.absorbed_s.abs() < 1e-9), "empty tables absorb nothing");
 }
 
-/// "one" is twice as quick, so the table of 50 is full from 100 s on. In its stop from 200 s to 240 s "two" takes a
-/// piece at 201, 203, ..., 239 s: 20, of which the first is replaced by the finished piece that "one" held. 31 are left.
+/// "one" is twice as quick, so the table of 50 is full from 100 s on, and "one" is blocked from each even second to the
+/// next odd one, when "two" takes a piece. In its stop from 200.5 s to 239.5 s "two" takes a piece at 201, 203, ..., 239 s:
+/// 20, of which the first is replaced by the finished piece that "one" held, so 31 are left. The next piece comes at
+/// 240.5 s, before "two" takes one again.
 #[test]
 fn a_stop_that_a_full_table_absorbs_costs_nothing() {
     let line = line_of(&[machine("one", r#""1 s""#, ""), table("table", 50), machine("two", r#""2 s""#, "")]);
-    let result = found(&line, &["one@200s+40s"]);
+    let result = found(&line, &["one@200.5s+39s"]);
     assert_eq!(station(&result, "two").reached_s, None);
     assert_eq!(result.packs.lost, 0);
     near(result.recovery.recovery_s, 0.0, 0.0);
     near(result.recovery.largest_delay_s, 0.0, 0.0);
-    assert_eq!(result.recovery.caught_up_s, Some(200.0));
+    assert_eq!(result.recovery.caught_up_s, Some(200.5));
     let between = &result.between[0];
-    near(between.absorbed_s, 40.0, 1e-9);
+    near(between.absorbed_s, 39.0, 1e-9);
     let buffer = &between.buffers[0];
     assert_eq!((buffer.at_stop, buffer.lowest, buffer.most_less), (50, 31, 19));
 }
