@@ -150,6 +150,9 @@ fn the_command_writes_its_folder() {
     assert_eq!(texts[0], texts[1]);
     let json: serde_json::Value = serde_json::from_str(&texts[0]).expect("JSON");
     assert_eq!(json["schema"], "linewake.fit/1");
+    // Four shifts of each start, which share their luck: the stops of one kind alone are data.
+    assert_eq!(json["found"]["shifts"], 4);
+    assert!(texts[0].contains("4 simulated shifts that start with new rolls were left out"));
     assert!(json["found"]["stops"].as_array().is_some_and(|stops| stops.len() >= 4));
 }
 

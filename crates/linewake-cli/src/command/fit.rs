@@ -13,7 +13,7 @@ use crate::progress::Progress;
 use crate::report_folder::{plain_name, quoted};
 use crate::seed::Seed;
 use linewake_kpi::study::fitting::FitResult;
-use linewake_log::header::{LineFacts, LogHeader};
+use linewake_log::header::{LineFacts, LogHeader, ShiftStart};
 use linewake_log::stop_list;
 use linewake_log::weigher_file;
 use linewake_model::line::Line;
@@ -75,6 +75,13 @@ pub(crate) fn fit(options: &Fit, console: &mut Console<'_>) -> Result<Exit, Fail
         result.notes.push(format!(
             "{} rows of the stop list were repaired or left out; linewake report lists them",
             logs.dirty_rows
+        ));
+    }
+    if logs.twins > 0 {
+        result.notes.push(format!(
+            "{} simulated shifts that start with new rolls were left out: those of the long run with the same seed have the \
+             same luck, so their stops are the same draws",
+            logs.twins
         ));
     }
     if let Some(path) = &options.weights {
@@ -159,6 +166,8 @@ struct Logs {
     shifts: Vec<ShiftStops>,
     /// Rows of stop lists that were repaired or left out.
     dirty_rows: usize,
+    /// Simulated shifts that were left out, since others have the same luck.
+    twins: usize,
 }
 
 fn shifts_of(
@@ -175,6 +184,10 @@ fn shifts_of(
         files.iter().map(|file| file.path.display().to_string()).zip(&heads).collect();
     facts_of(&named, line.map(LineFacts::of).as_ref())?;
     no_shift_twice(&named)?;
+    let all = files.len();
+    let files: Vec<&LogFile> =
+        files.iter().zip(&heads).filter(|(_, head)| !has_a_twin(head, &heads)).map(|(file, _)| file).collect();
+    let twins = all - files.len();
     let (workers, stop) = (Workers::new(options.threads, console.stop)?, console.stop);
     let progress = Progress::new("logs", files.len() as u64, console);
     let one = |number: u64| -> Option<Result<ShiftStops, Failure>> {
@@ -188,7 +201,16 @@ fn shifts_of(
     };
     let shifts = workers.each(files.len() as u64, &|| progress.step(), one)?;
     let shifts = shifts.into_iter().flatten().collect::<Result<Vec<ShiftStops>, Failure>>()?;
-    Ok(Logs { head: heads.into_iter().next().unwrap_or_default(), shifts, dirty_rows: 0 })
+    Ok(Logs { head: heads.into_iter().next().unwrap_or_default(), shifts, dirty_rows: 0, twins })
+}
+
+/// A simulated shift that starts with new rolls has the luck of the one of the long run with the same seed and number: their
+/// stops are the same draws, and taken together they would count twice.
+fn has_a_twin(head: &LogHeader, all: &[LogHeader]) -> bool {
+    let shift = |head: &LogHeader| (head.seed, head.replication, head.model_digest.clone());
+    head.seed.is_some()
+        && head.start != Some(ShiftStart::LongRun)
+        && all.iter().any(|other| other.start == Some(ShiftStart::LongRun) && shift(other) == shift(head))
 }
 
 fn stop_lists(
@@ -218,7 +240,7 @@ fn stop_lists(
     let named: Vec<(String, &LogHeader)> = heads.iter().map(|(name, head)| (name.clone(), head)).collect();
     facts_of(&named, None)?;
     let head = heads.into_iter().next().map(|(_, head)| head).unwrap_or_default();
-    Ok(Logs { head, shifts, dirty_rows })
+    Ok(Logs { head, shifts, dirty_rows, twins: 0 })
 }
 
 fn weights(
