@@ -8,7 +8,7 @@ use crate::bars::{Bars, Row, Segment};
 use crate::figure::Figure as Drawn;
 use crate::number;
 use crate::style::Fill;
-use crate::table::{Cell, Table, TableRow, csv_only, figures, words};
+use crate::table::{Cell, Table, TableRow, figures, words};
 use linewake_kpi::study::versus::{Compared, Figure, FigureRow, Known, ReasonRow, Verdict, VersusResult};
 
 /// Reasons that a figure shows; the tables have all.
