@@ -15,6 +15,7 @@ mod report_command;
 mod schema;
 mod stop_list_pages;
 mod stop_lists;
+mod stops_from_logs;
 mod study_commands;
 mod tagged;
 mod tidy;

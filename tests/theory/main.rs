@@ -24,6 +24,7 @@ mod shared_luck;
 mod simulated;
 mod statistics;
 mod vectors;
+mod versus;
 
 use linewake_tests::workspace_root;
 use page::{Family, headline, page};

@@ -5,6 +5,7 @@ pub(crate) mod fit;
 pub(crate) mod mass;
 pub(crate) mod study;
 pub(crate) mod value;
+pub(crate) mod versus;
 pub(crate) mod weights;
 
 use crate::seed::Seed;
@@ -79,6 +80,7 @@ pub(crate) enum Command {
     Merge(study::Merge),
     #[cfg(feature = "desk")]
     Serve(Serve),
+    Versus(Box<versus::Versus>),
     /// Print the JSON Schema of the model file, for editors that complete and check
     Schema,
     /// Print completions for a shell
@@ -211,7 +213,8 @@ Examples:
   linewake run models/alder-hill-mince.json
   linewake run models/alder-hill-mince.json --shifts 100 --seed 7 --out results/mince
   linewake run models/alder-hill-mince.json --hours 4 --logs 3 --log-detail packs
-  linewake run models/alder-hill-mince.json --hours 1 --precision 5% --warm-up auto")]
+  linewake run models/alder-hill-mince.json --hours 1 --precision 5% --warm-up auto
+  linewake run models/alder-hill-mince.json --stops-from results/mince/logs --out results/again")]
 pub(crate) struct Run {
     /// The model file; "-" reads it from the standard input
     #[arg(value_name = "MODEL", value_hint = ValueHint::FilePath)]
@@ -271,6 +274,23 @@ pub(crate) struct Run {
     /// Replace a folder that linewake made even if it holds files of others
     #[arg(long)]
     pub(crate) force: bool,
+
+    /// Take the stops from these logs instead of drawing them: each logged shift is run once, with its length, breaks and start,
+    /// and with its stops as they happened; logs, or folders of them; may be repeated
+    #[arg(long, value_name = "LOG", conflicts_with_all = ["shifts", "precision", "hours"], value_hint = ValueHint::AnyPath)]
+    pub(crate) stops_from: Vec<PathBuf>,
+
+    /// The files of --stops-from are stop lists of a plant; this file says what they mean
+    #[arg(long, value_name = "FILE", requires = "stops_from", value_hint = ValueHint::FilePath)]
+    pub(crate) mapping: Option<PathBuf>,
+
+    /// Counts of those stop lists that stand in a file of their own, one file for each, in the same order
+    #[arg(long, value_name = "FILE", requires = "mapping", value_hint = ValueHint::FilePath)]
+    pub(crate) counts: Vec<PathBuf>,
+
+    /// How long stops from logs wait for an operator: as in the log, or until the model's crew comes
+    #[arg(long, value_name = "SOURCE", default_value = "log", requires = "stops_from")]
+    pub(crate) waiting_from: WaitingFrom,
 
     /// Shifts to write the event log of, from the first on (they start with everything new); "all": every shift of both
     /// kinds, and a report from them is that of the run
@@ -400,6 +420,15 @@ pub(crate) enum PlannedStops {
     In,
     /// All are left out, as in ISO 22400-2.
     Out,
+}
+
+/// Where the waiting of stops from logs comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum WaitingFrom {
+    /// As long as logged.
+    Log,
+    /// Until the model's crew comes.
+    Crew,
 }
 
 /// What a log tells.

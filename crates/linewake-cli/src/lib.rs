@@ -114,6 +114,7 @@ fn dispatch(arguments: &Arguments, console: &mut Console<'_>) -> Result<Exit, Fa
         Command::Wake(wake) => command::wake::wake(wake, console),
         Command::Study(study) => command::study::study(study, console),
         Command::Weights(weights) => command::weights::weights(weights, console),
+        Command::Versus(versus) => command::versus::versus(versus, console),
         Command::Merge(merge) => command::merge::merge(merge, console),
         #[cfg(feature = "desk")]
         Command::Serve(serve) => command::serve::serve(serve, console),

@@ -87,6 +87,9 @@ pub(crate) fn build<'a>(
             stop: None,
             ran: Span::ZERO,
             running_since: Moment::ZERO,
+            held: Span::ZERO,
+            held_since: Moment::ZERO,
+            keeps_running_time: false,
             next_running_due: None,
             cycles: 0,
             next_count_due: u64::MAX,
@@ -121,7 +124,7 @@ pub(crate) fn build<'a>(
         crew,
         books: Books::new(count),
         changed: Vec::new(),
-        breaks: breaks_of(line, plan.horizon),
+        breaks: plan.breaks.clone().unwrap_or_else(|| breaks_of(line, plan.horizon)),
         breaks_passed: 0,
         warm_up_ended: false,
         next_snapshot: Moment::ZERO + SNAPSHOT_EVERY,
@@ -133,6 +136,7 @@ pub(crate) fn build<'a>(
         packs_wanted: sink.detail() == Detail::Packs,
         sink,
     };
+    world.prepare_trace();
     world.draw_first_stops(&streams);
     world
 }
@@ -146,7 +150,7 @@ struct Wish {
 impl Wish {
     fn wanted(&self, stations: usize) -> Wanted {
         let rank = match self.task {
-            Task::OperatorArrives(_) => CREW_RANK,
+            Task::OperatorArrives(_) | Task::TraceBegins => CREW_RANK,
             _ => (stations - self.station) as u16,
         };
         Wanted { rank, is_motion: matches!(self.task, Task::Motion | Task::SecondMotion) }
@@ -157,6 +161,9 @@ fn wishes_of(line: &Line, plan: &RunPlan) -> Vec<Wish> {
     let mut wishes: Vec<Wish> = (0..line.crew.operators as usize)
         .map(|operator| Wish { station: 0, task: Task::OperatorArrives(operator) })
         .collect();
+    if plan.trace.from > Moment::ZERO {
+        wishes.push(Wish { station: 0, task: Task::TraceBegins });
+    }
     for (station, spec) in line.stations.iter().enumerate() {
         let mut wish = |task| wishes.push(Wish { station, task });
         wish(Task::Motion);
@@ -292,6 +299,13 @@ fn modes_of(
         let length = Distribution::Constant { value: stop.duration.seconds() };
         modes.push(called_mode(line, station, Reason::INJECTED, &length, false, streams));
     }
+    // Traced stops of reasons that the model does not have; until the trace begins nothing calls them.
+    let nothing = Distribution::Constant { value: 0.0 };
+    for logged in plan.trace.stops.iter().filter(|logged| logged.station == number) {
+        if !modes.iter().any(|mode| mode.reason == logged.reason) {
+            modes.push(called_mode(line, station, logged.reason, &nothing, logged.attended, streams));
+        }
+    }
     modes
 }
 
@@ -306,6 +320,7 @@ fn drawn_mode(line: &Line, station: &Station, stop: &StopMode, streams: &Streams
         attended: stop.attended,
         group: stop.group,
         scrap_after_indexes: stop.scrap_after_indexes,
+        traced: None,
         due_time: u64::MAX,
         due_count: u64::MAX,
     }
@@ -329,6 +344,7 @@ fn called_mode(
         attended,
         group: None,
         scrap_after_indexes: 0,
+        traced: None,
         due_time: u64::MAX,
         due_count: u64::MAX,
     }
@@ -345,6 +361,10 @@ impl World<'_> {
             let station = &self.line.stations[number];
             for mode in 0..self.frames[number].modes.len() {
                 let reason = self.frames[number].modes[mode].reason;
+                if self.frames[number].modes[mode].traced.is_some() {
+                    self.draw_next(number, mode, 0.0);
+                    continue;
+                }
                 let Some(stop) = station.stops.iter().find(|stop| stop.reason == reason) else {
                     continue;
                 };
@@ -378,6 +398,10 @@ impl World<'_> {
             }
             self.set_next_challenge(number);
             self.set_strike(number);
+        }
+        if let Some(timer) = self.timer_for(0, Task::TraceBegins) {
+            let due = self.line_time(self.plan.trace.from);
+            self.timers.set(timer, due);
         }
         for (which, stop) in self.plan.injected.iter().enumerate() {
             let due = self.line_time(stop.at);

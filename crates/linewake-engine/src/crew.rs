@@ -55,6 +55,13 @@ impl Crew {
         self.operators.iter().position(there)
     }
 
+    /// Keeps the first free operator at work; none if none is free.
+    pub(crate) fn keep_busy(&mut self) -> Option<usize> {
+        let free = self.operators.iter().position(|operator| operator.doing == Doing::Free)?;
+        self.operators[free].doing = Doing::AtWork;
+        Some(free)
+    }
+
     fn on_the_way(&self) -> usize {
         self.operators.iter().filter(|operator| operator.doing == Doing::OnTheWay).count()
     }
@@ -137,7 +144,7 @@ impl World<'_> {
         self.send_operators();
     }
 
-    fn tell_call(&mut self, station: StationIndex, step: CallStep) {
+    pub(crate) fn tell_call(&mut self, station: StationIndex, step: CallStep) {
         let reason =
             self.frames[station].hold.map_or(linewake_model::stop::Reason::NONE, |(_, reason)| reason);
         self.emit(station, EventKind::Call { step, reason });

@@ -34,7 +34,8 @@ pub(crate) struct Frame {
     /// End of the stop, or of the challenge.
     pub(crate) stop_end: Timer,
 
-    /// Stop modes; fail-safes and injected stops come after those of the model.
+    /// Stop modes; fail-safes, injected stops and traced ones that the model does not have come
+    /// after those of the model.
     pub(crate) modes: Vec<Mode>,
     /// Modes whose stop is due, in the order in which they strike.
     pub(crate) due: VecDeque<usize>,
@@ -44,6 +45,12 @@ pub(crate) struct Frame {
     pub(crate) ran: Span,
     /// Since when the station has been running, if it is.
     pub(crate) running_since: Moment,
+    /// Time in own and planned stops up to `held_since`.
+    pub(crate) held: Span,
+    /// Since when the station has been in a stop, if it is.
+    pub(crate) held_since: Moment,
+    /// Some mode needs the running time, now or when a trace begins.
+    pub(crate) keeps_running_time: bool,
     /// Smallest due value of the running-time modes.
     pub(crate) next_running_due: Option<Span>,
     /// Cycles so far, for counts.
@@ -68,6 +75,8 @@ pub(crate) struct StopUnderWay {
     pub(crate) duration: Span,
     /// Operator at work.
     pub(crate) operator: Option<usize>,
+    /// A traced stop in its waiting: the timer of its end is that of the waiting.
+    pub(crate) waits_as_logged: bool,
 }
 
 impl Frame {
@@ -79,6 +88,12 @@ impl Frame {
     /// In an own or planned stop.
     pub(crate) fn is_held(&self) -> bool {
         self.hold.is_some()
+    }
+
+    /// Line time spent outside of own and planned stops.
+    pub(crate) fn outside_stops(&self, now: Moment) -> Span {
+        let held = if self.is_held() { self.held + now.since(self.held_since) } else { self.held };
+        now.since(Moment::ZERO + held)
     }
 
     /// State and reason as they are to be written.

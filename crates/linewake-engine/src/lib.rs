@@ -24,8 +24,10 @@ mod luck;
 mod piece;
 pub mod plan;
 mod queue;
+
 mod station;
 mod stops;
+mod trace;
 mod world;
 
 use linewake_log::event::{Event, EventKind, EventSink};

@@ -1,7 +1,7 @@
 //! What is run: how long, from which start, with what changed on purpose.
 
 use linewake_log::header::ShiftStart;
-use linewake_model::line::{Line, StationIndex};
+use linewake_model::line::{Break, Line, StationIndex};
 use linewake_model::stop::Reason;
 use linewake_model::time::{Moment, Span};
 
@@ -21,6 +21,10 @@ pub struct RunPlan {
     pub switched_off: Vec<(StationIndex, Reason)>,
     /// Stops that happen on purpose, besides the drawn ones.
     pub injected: Vec<InjectedStop>,
+    /// Logged stops that take the place of drawn ones.
+    pub trace: Trace,
+    /// Breaks of the run in calendar time, in rising order; `None`: those of the model's shift, again with every shift length.
+    pub breaks: Option<Vec<Break>>,
 }
 
 /// A stop on purpose: unattended, of a given length.
@@ -34,6 +38,56 @@ pub struct InjectedStop {
     pub duration: Span,
 }
 
+/// Stops that come as a log has them instead of being drawn. Of a station and reason that is traced nothing is drawn.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Trace {
+    /// Where on the calendar of the run the log begins. Until then the stops are drawn.
+    pub from: Moment,
+    /// One for each station and reason that is traced.
+    pub stops: Vec<TracedReason>,
+}
+
+/// The stops of one station for one reason.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TracedReason {
+    /// Where.
+    pub station: StationIndex,
+    /// Its reason; one that the model does not have on that station comes on top of the model's.
+    pub reason: Reason,
+    /// An operator puts it right.
+    pub attended: bool,
+    /// What the moments of the stops are measured on.
+    pub clock: TraceClock,
+    /// In the order in which they come. With none, the station has no such stop.
+    pub stops: Vec<TracedStop>,
+}
+
+/// What brings a traced stop on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum TraceClock {
+    /// The station has run as long as it had in the log: it strikes in the middle of work.
+    RunningTime,
+    /// The same, at the end of the cycle in which that is reached, as counts and fail-safes do.
+    EndOfCycle,
+    /// The station has spent as long outside of own and planned stops as it had in the log, and runs: for logs that do not tell
+    /// when a station waits.
+    OutsideStops,
+    /// The calendar has come as far as it had in the log, whatever the station does.
+    CalendarTime,
+}
+
+/// One traced stop.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct TracedStop {
+    /// Time on that clock since the start of the log at which it strikes.
+    pub after: Span,
+    /// Waiting for an operator, as logged: nobody is called, and from then on an operator is kept busy if one is free. `None`
+    /// calls an operator of the model's crew, as a drawn stop does.
+    pub waiting: Option<Span>,
+    /// How long it takes then.
+    pub repair: Span,
+}
+
 impl RunPlan {
     /// One shift of the line as the model describes it: everything new, no warm-up.
     #[must_use]
@@ -45,6 +99,8 @@ impl RunPlan {
             own_stops: true,
             switched_off: Vec::new(),
             injected: Vec::new(),
+            trace: Trace::default(),
+            breaks: None,
         }
     }
 

@@ -3,6 +3,7 @@
 use crate::frame::StopUnderWay;
 use crate::luck::Draw;
 use crate::station::Unit;
+use crate::trace::StopsToCome;
 use crate::world::World;
 use linewake_log::event::StationState;
 use linewake_model::line::StationIndex;
@@ -18,6 +19,10 @@ pub(crate) enum Clock {
     CalendarTime,
     /// The station's cycles reach `due_count`.
     Count,
+    /// The station's running time reaches `due_time`; strikes at the end of that cycle (traced stops only).
+    EndOfCycle,
+    /// The station's time outside of stops reaches `due_time`; strikes as soon as it runs (traced stops only).
+    OutsideStops,
     /// Something else calls it: a fail-safe, or an injected stop.
     Called,
 }
@@ -33,6 +38,8 @@ pub(crate) struct Mode {
     pub(crate) attended: bool,
     pub(crate) group: Option<u16>,
     pub(crate) scrap_after_indexes: u32,
+    /// The logged stops that are still to come; `None` of a mode that is drawn.
+    pub(crate) traced: Option<StopsToCome>,
     /// Due value of the running-time or calendar clock, in microseconds; largest number if it never strikes.
     pub(crate) due_time: u64,
     /// Due value of the count.
@@ -56,6 +63,10 @@ impl World<'_> {
         let frame = &mut self.frames[station];
         let (ran, cycles) = (frame.running_time(now), frame.cycles);
         let mode = &mut frame.modes[mode];
+        if let Some(trace) = &mut mode.traced {
+            mode.due_time = trace.next_due();
+            return self.note_next_due(station);
+        }
         let Some(between) = &mut mode.between else {
             return;
         };
@@ -72,17 +83,21 @@ impl World<'_> {
                 };
                 mode.due_count = cycles.saturating_add(count);
             }
-            Clock::Called => {}
+            Clock::EndOfCycle | Clock::OutsideStops | Clock::Called => {}
         }
         self.note_next_due(station);
     }
 
-    fn note_next_due(&mut self, station: StationIndex) {
+    pub(crate) fn note_next_due(&mut self, station: StationIndex) {
         let frame = &mut self.frames[station];
         let running = frame.modes.iter().filter(|mode| mode.clock == Clock::RunningTime);
         frame.next_running_due = running.map(|mode| Span(mode.due_time)).min();
         let counts = frame.modes.iter().filter(|mode| mode.clock == Clock::Count);
         frame.next_count_due = counts.map(|mode| mode.due_count).min().unwrap_or(u64::MAX);
+        if frame.modes.iter().any(|mode| mode.clock == Clock::EndOfCycle) {
+            // Each cycle is looked at.
+            frame.next_count_due = 0;
+        }
     }
 
     /// Sets the strike timer to the next running-time or calendar stop; neither strikes within a stop.
@@ -97,6 +112,11 @@ impl World<'_> {
             && let Some(due) = frame.next_running_due
         {
             next = frame.running_since + (due - frame.ran);
+        }
+        if frame.is_running() {
+            for mode in frame.modes.iter().filter(|mode| mode.clock == Clock::OutsideStops) {
+                next = next.min(Moment(mode.due_time.saturating_add(frame.held.0)).max(self.now));
+            }
         }
         for mode in frame.modes.iter().filter(|mode| mode.clock == Clock::CalendarTime) {
             next = next.min(self.line_time(Moment(mode.due_time)).max(self.now));
@@ -118,12 +138,13 @@ impl World<'_> {
     fn collect_due(&mut self, station: StationIndex, running_too: bool) {
         let calendar = self.calendar();
         let frame = &mut self.frames[station];
-        let ran = frame.running_time(self.now);
+        let (ran, outside_stops) = (frame.running_time(self.now), frame.outside_stops(self.now));
         for (number, mode) in frame.modes.iter().enumerate() {
             let is_due = match mode.clock {
                 Clock::RunningTime => running_too && mode.due_time <= ran.0,
+                Clock::OutsideStops => running_too && mode.due_time <= outside_stops.0,
                 Clock::CalendarTime => mode.due_time <= calendar.0,
-                Clock::Count | Clock::Called => false,
+                Clock::Count | Clock::EndOfCycle | Clock::Called => false,
             };
             if is_due && !frame.due.contains(&number) {
                 frame.due.push_back(number);
@@ -145,18 +166,24 @@ impl World<'_> {
     #[cold]
     fn counts_come_due(&mut self, station: StationIndex) -> bool {
         let frame = &mut self.frames[station];
+        let ran = frame.running_time(self.now);
         for (number, mode) in frame.modes.iter().enumerate() {
-            if mode.clock == Clock::Count && mode.due_count <= frame.cycles && !frame.due.contains(&number) {
+            let is_due = match mode.clock {
+                Clock::Count => mode.due_count <= frame.cycles,
+                Clock::EndOfCycle => mode.due_time <= ran.0,
+                Clock::RunningTime | Clock::OutsideStops | Clock::CalendarTime | Clock::Called => false,
+            };
+            if is_due && !frame.due.contains(&number) {
                 frame.due.push_back(number);
             }
         }
         !frame.due.is_empty()
     }
 
-    /// A fail-safe calls for its stop.
+    /// A fail-safe calls for its stop. One that is traced comes when it came in the log.
     pub(crate) fn make_due(&mut self, station: StationIndex, mode: usize) {
         let frame = &mut self.frames[station];
-        if !frame.due.contains(&mode) {
+        if frame.modes[mode].traced.is_none() && !frame.due.contains(&mode) {
             frame.due.push_back(mode);
         }
     }
@@ -191,6 +218,9 @@ impl World<'_> {
         let Some(first) = frame.due.pop_front() else {
             return;
         };
+        if let Some(stop) = frame.modes[first].traced.as_mut().and_then(StopsToCome::strike) {
+            return self.traced_stop_strikes(station, first, stop);
+        }
         let mut modes = vec![first];
         if let Some(group) = frame.modes[first].group {
             let same = |number: &usize| frame.modes[*number].group == Some(group);
@@ -216,7 +246,8 @@ impl World<'_> {
         let reason = frame.modes[named].reason;
         let timer = frame.stop_end;
         frame.stop_began = true;
-        frame.stop = Some(StopUnderWay { modes, began: self.now, duration, operator: None });
+        frame.stop =
+            Some(StopUnderWay { modes, began: self.now, duration, operator: None, waits_as_logged: false });
         if attended {
             self.set_hold(station, Some((StationState::StoppedWaiting, reason)));
             self.timers.cancel(self.frames[station].strike);
@@ -230,6 +261,9 @@ impl World<'_> {
 
     /// The stop, or the challenge, is over.
     pub(crate) fn stop_ends(&mut self, station: StationIndex) {
+        if self.frames[station].stop.as_ref().is_some_and(|stop| stop.waits_as_logged) {
+            return self.logged_waiting_ends(station);
+        }
         let Some(stop) = self.frames[station].stop.take() else {
             return self.challenge_ends(station);
         };
@@ -240,8 +274,9 @@ impl World<'_> {
             self.first_off(indexes);
         }
         self.stop_scrap(station, self.now.since(stop.began));
-        if let Some(operator) = stop.operator {
-            self.release(operator, station);
+        match stop.operator {
+            Some(operator) => self.release(operator, station),
+            None => self.logged_stop_ends(station, &stop.modes),
         }
         self.go_on(station);
     }

@@ -30,6 +30,8 @@ pub(crate) enum Task {
     ChallengeDue,
     /// The k-th injected stop strikes.
     Injected(usize),
+    /// Logged stops take the place of drawn ones from now on.
+    TraceBegins,
     /// The k-th operator arrives.
     OperatorArrives(usize),
 }
@@ -131,6 +133,11 @@ impl World<'_> {
     pub(crate) fn set_hold(&mut self, station: StationIndex, hold: Option<(StationState, Reason)>) {
         let frame = &mut self.frames[station];
         let was_running = frame.is_running();
+        match (frame.hold.is_some(), hold.is_some()) {
+            (false, true) => frame.held_since = self.now,
+            (true, false) => frame.held += self.now.since(frame.held_since),
+            _ => {}
+        }
         frame.hold = hold;
         self.changed.push(station);
         self.run_clock_follows(station, was_running);
@@ -140,7 +147,7 @@ impl World<'_> {
     fn run_clock_follows(&mut self, station: StationIndex, was_running: bool) {
         let frame = &mut self.frames[station];
         let running = frame.is_running();
-        if running == was_running || frame.next_running_due.is_none() {
+        if running == was_running || !frame.keeps_running_time {
             return;
         }
         if running {
@@ -314,6 +321,7 @@ impl World<'_> {
             Task::StopEnds => self.stop_ends(station),
             Task::ChallengeDue => self.challenge_due(station),
             Task::Injected(which) => self.inject(station, which),
+            Task::TraceBegins => self.trace_begins(),
             Task::OperatorArrives(which) => self.operator_arrives(which),
         }
     }

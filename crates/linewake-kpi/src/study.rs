@@ -16,6 +16,7 @@ pub mod scope;
 pub mod sensitivity;
 pub mod split;
 pub mod trial;
+pub mod versus;
 pub mod wake;
 
 use crate::summary::{Mean, StartKind};
@@ -89,6 +90,8 @@ pub enum StudyKind {
     Order,
     /// Losses by supplier.
     Scope,
+    /// The promise against the log.
+    Versus,
 }
 
 impl StudyKind {
@@ -106,6 +109,7 @@ impl StudyKind {
             Self::Crew => "crew",
             Self::Order => "order",
             Self::Scope => "scope",
+            Self::Versus => "versus",
         }
     }
 }
@@ -125,6 +129,7 @@ pub enum StudyResult {
     Crew(Box<crew::CrewResult>),
     Order(Box<order::OrderResult>),
     Scope(Box<scope::ScopeResult>),
+    Versus(Box<versus::VersusResult>),
 }
 
 impl StudyResult {
@@ -142,6 +147,7 @@ impl StudyResult {
             Self::Crew(found) => &found.head,
             Self::Order(found) => &found.head,
             Self::Scope(found) => &found.head,
+            Self::Versus(found) => &found.head,
         }
     }
 
@@ -158,6 +164,7 @@ impl StudyResult {
             Self::Crew(found) => &mut found.head,
             Self::Order(found) => &mut found.head,
             Self::Scope(found) => &mut found.head,
+            Self::Versus(found) => &mut found.head,
         }
     }
 }
@@ -182,7 +189,8 @@ from_found!(
     Acceptance(acceptance::AcceptanceResult),
     Crew(crew::CrewResult),
     Order(order::OrderResult),
-    Scope(scope::ScopeResult)
+    Scope(scope::ScopeResult),
+    Versus(versus::VersusResult)
 );
 
 /// What one design amounts to.

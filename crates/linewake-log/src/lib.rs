@@ -10,6 +10,7 @@ mod row;
 mod rows;
 mod source;
 pub mod stop_list;
+pub mod stop_trace;
 pub mod weigher_file;
 mod words;
 pub mod writer;

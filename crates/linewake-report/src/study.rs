@@ -18,6 +18,7 @@ mod scope;
 mod sensitivity;
 mod slope;
 mod split;
+mod versus;
 pub(crate) mod weights;
 
 #[cfg(test)]
@@ -80,6 +81,7 @@ fn findings(report: &StudyReport) -> Findings {
         StudyResult::Scope(found) => scope::findings(found),
         StudyResult::Split(found) => split::findings(found),
         StudyResult::Precision(found) => precision::findings(found),
+        StudyResult::Versus(found) => versus::findings(found),
     }
 }
 
@@ -96,6 +98,7 @@ fn question(kind: StudyKind) -> &'static str {
         StudyKind::Crew => "How many operators are enough?",
         StudyKind::Order => "How long does the order take?",
         StudyKind::Scope => "Who answers for which loss?",
+        StudyKind::Versus => "Does the log keep the promise?",
     }
 }
 

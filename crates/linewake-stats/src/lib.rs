@@ -7,6 +7,7 @@ pub mod fit;
 pub mod goodness_of_fit;
 pub mod interval;
 pub mod multiple;
+pub mod permutation;
 pub mod recorded;
 pub mod renewal;
 pub mod sampling_law;

@@ -22,6 +22,8 @@ pub struct Design {
     pub line: Line,
     /// How it is run.
     pub plan: RunPlan,
+    /// Plans that the replications take in turn in place of that one; empty where there is one for all.
+    pub in_turn: Vec<RunPlan>,
     /// What is kept of a run.
     pub keep: Keep,
     /// The model from which inputs are drawn in each run; `None` takes the line as it is.
@@ -41,6 +43,7 @@ impl Design {
             values: Vec::new(),
             line,
             plan,
+            in_turn: Vec::new(),
             keep: Keep::default(),
             drawn: None,
             order_packs: None,
@@ -65,7 +68,7 @@ impl Design {
             None => None,
         };
         let line = drawn.as_ref().unwrap_or(&self.line);
-        let mut plan = self.first_plan(line);
+        let mut plan = self.first_plan(line, replication);
         let watch = loop {
             let header = linewake_engine::header(line, &plan, seed, replication);
             let mut watch = Watch::new(&header, self, conventions);
@@ -87,8 +90,10 @@ impl Design {
 
 impl Design {
     /// The plan that is tried first: for an order not the whole time allowed, but twice what the design rate needs.
-    fn first_plan(&self, line: &Line) -> RunPlan {
-        let mut plan = self.plan.clone();
+    fn first_plan(&self, line: &Line, replication: u64) -> RunPlan {
+        let turn =
+            replication.checked_rem(self.in_turn.len() as u64).and_then(|turn| usize::try_from(turn).ok());
+        let mut plan = turn.and_then(|turn| self.in_turn.get(turn)).unwrap_or(&self.plan).clone();
         if let Some(packs) = self.order_packs {
             let at_best_s = packs as f64 * line.ideal_time_per_pack_s();
             let guess = Moment::ZERO + Span::from_seconds(2.0 * at_best_s + 1800.0);

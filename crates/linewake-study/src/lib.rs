@@ -27,6 +27,7 @@ pub mod paired;
 pub mod plan;
 pub mod precision;
 pub mod record;
+
 pub mod replicate;
 pub mod runner;
 pub mod scope;
@@ -34,7 +35,9 @@ pub mod sensitivity;
 pub mod split;
 pub mod study;
 pub mod summarise;
+pub mod trace;
 pub mod trial;
+pub mod versus;
 pub mod wake;
 
 #[cfg(test)]

@@ -11,6 +11,7 @@ use linewake_kpi::timeline::{ShiftTimeline, Timeline};
 use linewake_log::event::{Detail, Event, EventSink};
 use linewake_log::header::{LineFacts, LogHeader};
 use linewake_log::reader::{LogError, LogReader};
+use linewake_log::stop_trace::{StopTrace, StopTracer};
 use linewake_model::time::{Moment, Span};
 use std::fmt;
 use std::io::Read;
@@ -28,6 +29,8 @@ pub struct LoggedShift {
     pub detail: Detail,
     /// What the shift amounted to.
     pub result: ShiftResult,
+    /// Its stops one by one.
+    pub stops: StopTrace,
     /// The shift over time, where it was asked for.
     pub timeline: Option<ShiftTimeline>,
     /// Rows read, the column names and the header among them.
@@ -79,12 +82,14 @@ pub fn read<R: Read>(
     let (header, detail) = (log.header().clone(), log.detail());
     let mut accumulator = Accumulator::of(facts, header.warm_up).under(conventions);
     let mut timeline = over_time.then(|| timeline_of(&header, facts));
+    let mut stops = StopTracer::new();
     let mut broken_off = None;
     for number in 1_u64.. {
         match log.next() {
             None => break,
             Some(Ok(event)) => {
                 accumulator.record(&event);
+                stops.record(&event);
                 if let Some(timeline) = &mut timeline {
                     timeline.record(&event);
                 }
@@ -103,6 +108,7 @@ pub fn read<R: Read>(
         header,
         detail,
         result: accumulator.finish(),
+        stops: stops.finish(),
         timeline: timeline.map(Timeline::finish),
         rows: log.rows(),
         broken_off,
@@ -119,7 +125,11 @@ pub fn told(
     over_time: bool,
 ) -> LoggedShift {
     let mut accumulator = Accumulator::of(facts, header.warm_up).under(conventions);
-    events.iter().for_each(|event| accumulator.record(event));
+    let mut stops = StopTracer::new();
+    for event in events {
+        accumulator.record(event);
+        stops.record(event);
+    }
     let timeline = over_time.then(|| {
         let mut timeline = timeline_of(header, facts);
         events.iter().for_each(|event| timeline.record(event));
@@ -129,6 +139,7 @@ pub fn told(
         header: header.clone(),
         detail: Detail::States,
         result: accumulator.finish(),
+        stops: stops.finish(),
         timeline,
         rows: 0,
         broken_off: None,

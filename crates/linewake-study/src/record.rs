@@ -48,6 +48,9 @@ pub struct LedgerRecord {
     pub rejects: Vec<RejectRecord>,
     /// Stops of the stations.
     pub stops: Vec<StopRecord>,
+    /// Interruptions of the constraint of at least the short stop limit: what availability loses.
+    #[serde(default)]
+    pub long_interruptions_s: f64,
     /// Slow cycles; may be negative.
     pub slow_cycles_packs: f64,
     /// Empty pockets cut.
@@ -182,6 +185,7 @@ impl LedgerRecord {
             causes: causes.collect(),
             rejects: rejects.collect(),
             stops: stops.collect(),
+            long_interruptions_s: result.oee.long_interruption_time.seconds(),
             slow_cycles_packs: ledger.slow_cycles_packs,
             empty_pockets: ledger.empty_pockets,
             still_in_line_packs: ledger.still_in_line_packs,

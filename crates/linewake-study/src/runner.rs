@@ -109,6 +109,14 @@ impl<'a> Runner<'a> {
         Ok(self)
     }
 
+    /// With runs that were made for another study, of which the caller knows that its designs of the same numbers are the same:
+    /// what a model predicts can be held against many logs.
+    #[must_use]
+    pub fn with_records(mut self, records: Records) -> Self {
+        self.records = records;
+        self
+    }
+
     /// The plan.
     #[must_use]
     pub fn plan(&self) -> &'a StudyPlan {

@@ -12,6 +12,11 @@ pub trait Study {
     /// What it runs.
     fn plan(&self) -> &StudyPlan;
 
+    /// How many runs that takes, where it is known although not every design has as many.
+    fn runs_due(&self) -> Option<u64> {
+        self.plan().job_count()
+    }
+
     /// Makes the runs that are missing and draws the conclusion.
     ///
     /// # Errors

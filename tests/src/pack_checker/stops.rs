@@ -47,8 +47,9 @@ impl StopWatch {
             };
             Foretold { reason: mode.reason, basis: mode.basis, between, due: between }
         });
-        // A stop switched off, or a plan that injects stops with the names of modes, is not foretold.
-        let foretold = if plan.switched_off.is_empty() { foretold.collect() } else { Vec::new() };
+        // A stop switched off, or stops that a log tells, are not foretold.
+        let is_drawn = plan.switched_off.is_empty() && plan.trace.stops.is_empty();
+        let foretold = if is_drawn { foretold.collect() } else { Vec::new() };
         Self { foretold, open: None, before_break: None }
     }
 }

@@ -1,6 +1,7 @@
 //! Options of the studies.
 
 use super::value::{Vary, WarmUp, limit, positive, share, vary, warm_up_or_auto};
+use super::versus::Versus;
 use super::{PlannedStops, hours, threads};
 use crate::seed::Seed;
 use clap::{Args, Subcommand, ValueEnum, ValueHint};
@@ -8,7 +9,7 @@ use linewake_study::journal::Part;
 use std::path::PathBuf;
 
 /// Most runs of a design.
-const MOST_RUNS: u64 = 1_000_000;
+pub(super) const MOST_RUNS: u64 = 1_000_000;
 
 /// Answer a question of the job by many runs: which buffer, which loss first, A or B, what to promise, how to prove it.
 ///
@@ -39,6 +40,9 @@ pub(crate) enum Question {
     Crew(Crew),
     Order(Order),
     Scope(Scope),
+    /// A command of its own.
+    #[command(skip)]
+    Versus(Box<Versus>),
 }
 
 /// What all studies ask.
@@ -54,19 +58,6 @@ pub(crate) struct Common {
         hide_env_values = true
     )]
     pub(crate) seed: Seed,
-
-    /// Length of a run in hours; without it, the model's shift
-    #[arg(long, allow_negative_numbers = true, value_name = "HOURS", value_parser = hours)]
-    pub(crate) hours: Option<f64>,
-
-    /// How a run starts: as a shift of the long run (consumables part used, a warm-up that does not count), or with
-    /// everything new
-    #[arg(long, value_name = "START", default_value = "long-run")]
-    pub(crate) start: Start,
-
-    /// Time before a run of the long run that does not count, such as "30 min"; "auto" finds it from the data
-    #[arg(long, allow_negative_numbers = true, value_name = "TIME", default_value = "1 h", value_parser = warm_up_or_auto)]
-    pub(crate) warm_up: WarmUp,
 
     /// Confidence level of the intervals
     #[arg(long, allow_negative_numbers = true, value_name = "SHARE", default_value = "95%", value_parser = share)]
@@ -92,6 +83,23 @@ pub(crate) struct Common {
     /// Print the results as JSON (as in results.json), and nothing else
     #[arg(long)]
     pub(crate) json: bool,
+}
+
+/// How long a run is, and how it begins.
+#[derive(Clone, Debug, Args)]
+pub(crate) struct Shape {
+    /// Length of a run in hours; without it, the model's shift
+    #[arg(long, allow_negative_numbers = true, value_name = "HOURS", value_parser = hours)]
+    pub(crate) hours: Option<f64>,
+
+    /// How a run starts: as a shift of the long run (consumables part used, a warm-up that does not count), or with
+    /// everything new
+    #[arg(long, value_name = "START", default_value = "long-run")]
+    pub(crate) start: Start,
+
+    /// Time before a run of the long run that does not count, such as "30 min"; "auto" finds it from the data
+    #[arg(long, allow_negative_numbers = true, value_name = "TIME", default_value = "1 h", value_parser = warm_up_or_auto)]
+    pub(crate) warm_up: WarmUp,
 }
 
 /// How many runs, of a study that knows it beforehand.
@@ -157,6 +165,8 @@ pub(crate) struct Buffers {
     #[command(flatten)]
     pub(crate) runs: Runs,
     #[command(flatten)]
+    pub(crate) shape: Shape,
+    #[command(flatten)]
     pub(crate) common: Common,
 }
 
@@ -208,6 +218,8 @@ pub(crate) struct Split {
     pub(crate) most_shifts: u64,
 
     #[command(flatten)]
+    pub(crate) shape: Shape,
+    #[command(flatten)]
     pub(crate) common: Common,
 }
 
@@ -236,6 +248,8 @@ pub(crate) struct Losses {
     #[command(flatten)]
     pub(crate) runs: Runs,
     #[command(flatten)]
+    pub(crate) shape: Shape,
+    #[command(flatten)]
     pub(crate) common: Common,
 }
 
@@ -258,6 +272,8 @@ pub(crate) struct Compare {
 
     #[command(flatten)]
     pub(crate) runs: Runs,
+    #[command(flatten)]
+    pub(crate) shape: Shape,
     #[command(flatten)]
     pub(crate) common: Common,
 }
@@ -289,6 +305,8 @@ pub(crate) struct Sensitivity {
 
     #[command(flatten)]
     pub(crate) runs: Runs,
+    #[command(flatten)]
+    pub(crate) shape: Shape,
     #[command(flatten)]
     pub(crate) common: Common,
 }
@@ -349,6 +367,8 @@ pub(crate) struct Acceptance {
     #[command(flatten)]
     pub(crate) runs: Runs,
     #[command(flatten)]
+    pub(crate) shape: Shape,
+    #[command(flatten)]
     pub(crate) common: Common,
 }
 
@@ -385,6 +405,8 @@ pub(crate) struct Crew {
     #[command(flatten)]
     pub(crate) runs: Runs,
     #[command(flatten)]
+    pub(crate) shape: Shape,
+    #[command(flatten)]
     pub(crate) common: Common,
 }
 
@@ -410,6 +432,8 @@ pub(crate) struct Order {
     #[command(flatten)]
     pub(crate) runs: Runs,
     #[command(flatten)]
+    pub(crate) shape: Shape,
+    #[command(flatten)]
     pub(crate) common: Common,
 }
 
@@ -432,6 +456,8 @@ pub(crate) struct Scope {
 
     #[command(flatten)]
     pub(crate) runs: Runs,
+    #[command(flatten)]
+    pub(crate) shape: Shape,
     #[command(flatten)]
     pub(crate) common: Common,
 }

@@ -12,5 +12,6 @@ pub(crate) mod schema;
 #[cfg(feature = "desk")]
 pub(crate) mod serve;
 pub(crate) mod study;
+pub(crate) mod versus;
 pub(crate) mod wake;
 pub(crate) mod weights;

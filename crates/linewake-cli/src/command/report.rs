@@ -32,7 +32,15 @@ pub(crate) fn report(options: &Report, console: &mut Console<'_>) -> Result<Exit
         Some(file) => Some(&file.checked(console)?.line),
         None => None,
     };
-    let read = shifts::read(options, &files, line, console)?;
+    let asked = shifts::LogsAsked {
+        mapping: options.mapping.as_deref(),
+        counts: &options.counts,
+        minor_stops: options.minor_stops,
+        planned_stops: options.planned_stops,
+        threads: options.threads,
+        over_time: true,
+    };
+    let read = shifts::read(&asked, &files, line, console)?;
     console.go_on()?;
 
     let report = report_of(options, &read, line, model.as_ref());
@@ -55,9 +63,10 @@ pub(crate) fn report(options: &Report, console: &mut Console<'_>) -> Result<Exit
 }
 
 /// What was read.
-struct Read {
+pub(crate) struct Read {
     facts: LineFacts,
-    shifts: Vec<LoggedShift>,
+    /// The shifts.
+    pub(crate) shifts: Vec<LoggedShift>,
     logs: LogsRead,
 }
 

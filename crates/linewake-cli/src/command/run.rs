@@ -1,10 +1,11 @@
 //! `linewake run`: many shifts, the summary on the screen, and the folder of results.
 
+mod as_logged;
 mod logs;
 mod precision;
 
 use crate::args::value::run_length;
-use crate::args::{LogCount, Run};
+use crate::args::{LogCount, Run, WaitingFrom};
 use crate::command::study::{results as study_results, work};
 use crate::console::Console;
 use crate::exit::Exit;
@@ -19,7 +20,7 @@ use linewake_kpi::summary::{StartKind, Summary};
 use linewake_log::header::LineFacts;
 use linewake_model::line::Line;
 use linewake_model::time::{Moment, Span};
-use linewake_report::input::{PlanFacts, RunReport};
+use linewake_report::input::{PlanFacts, RunReport, StudyReport};
 use linewake_report::problems;
 use linewake_study::plan::Conditions;
 use linewake_study::replicate::{Workers, replicate, timeline};
@@ -35,7 +36,7 @@ pub(crate) fn run(options: &Run, console: &mut Console<'_>) -> Result<Exit, Fail
         return Err(Failure::InvalidModel);
     }
     let checked = file.checked(console)?;
-    if options.precision.is_none() {
+    if options.precision.is_none() && options.stops_from.is_empty() {
         enough_shifts_for_logs(options)?;
     }
     let line = &checked.line;
@@ -43,6 +44,10 @@ pub(crate) fn run(options: &Run, console: &mut Console<'_>) -> Result<Exit, Fail
     let target = options.out.clone().unwrap_or_else(|| default_folder(&options.model, line));
     let mut folder = OutputFolder::begin(&target, options.force)?;
 
+    if !options.stops_from.is_empty() {
+        let report = as_logged::run(options, &file, line, seed, &target, &mut folder, console)?;
+        return finish(options, &file, report, None, &target, folder, console).map(|()| Exit::Done);
+    }
     let settled = precision::settled(options, &file, line, seed, console)?;
     let options = &settled.options;
     enough_shifts_for_logs(options)?;
@@ -67,25 +72,38 @@ pub(crate) fn run(options: &Run, console: &mut Console<'_>) -> Result<Exit, Fail
         figures_without_simulation: linewake_report::analytic::figures_without_simulation(line),
         assumptions: linewake_report::assumptions::groups(line),
     };
+    let is_reached = settled.is_reached;
+    finish(options, &file, report, settled.precision.as_ref(), &target, folder, console)?;
+    Ok(if is_reached { Exit::Done } else { Exit::TargetMissed })
+}
+
+/// Writes the folder and prints what it holds.
+fn finish(
+    options: &Run,
+    file: &ModelFile,
+    report: RunReport,
+    precision: Option<&StudyReport>,
+    target: &Path,
+    mut folder: OutputFolder,
+    console: &mut Console<'_>,
+) -> Result<(), Failure> {
     let results = results_json::text(&report);
     let workers = Workers::new(options.threads, console.stop)?;
-    report_folder::write(&report, &results, Some(&file), &workers, &mut folder)?;
-    if let Some(page) = &settled.precision {
+    report_folder::write(&report, &results, Some(file), &workers, &mut folder)?;
+    if let Some(page) = precision {
         work::write(page, &study_results::text(page), &[], "precision/", &workers, &mut folder)?;
     }
     console.go_on()?;
     folder.finish()?;
 
     if options.json {
-        console.print(&results)?;
-    } else {
-        if let Some(page) = &settled.precision {
-            console.print(&format!("{}\n", linewake_report::study_text(page)))?;
-        }
-        console.print(&linewake_report::text(&report))?;
-        console.print(&format!("\nReport: {}\n", target.join("report.html").display()))?;
+        return console.print(&results);
     }
-    Ok(if settled.is_reached { Exit::Done } else { Exit::TargetMissed })
+    if let Some(page) = precision {
+        console.print(&format!("{}\n", linewake_report::study_text(page)))?;
+    }
+    console.print(&linewake_report::text(&report))?;
+    console.print(&format!("\nReport: {}\n", target.join("report.html").display()))
 }
 
 fn enough_shifts_for_logs(options: &Run) -> Result<(), Failure> {
@@ -150,7 +168,22 @@ fn default_folder(model: &Path, line: &Line) -> PathBuf {
 /// The command that makes the same results again.
 fn command(options: &Run, seed: u64) -> String {
     let mut command = format!("linewake run {}", report_folder::quoted(&options.model.display().to_string()));
-    command.push_str(&format!(" --shifts {} --seed {seed}", options.shifts));
+    if options.stops_from.is_empty() {
+        command.push_str(&format!(" --shifts {}", options.shifts));
+    }
+    command.push_str(&format!(" --seed {seed}"));
+    for log in &options.stops_from {
+        command.push_str(&format!(" --stops-from {}", report_folder::quoted(&log.display().to_string())));
+    }
+    if let Some(mapping) = &options.mapping {
+        command.push_str(&format!(" --mapping {}", report_folder::quoted(&mapping.display().to_string())));
+    }
+    for counts in &options.counts {
+        command.push_str(&format!(" --counts {}", report_folder::quoted(&counts.display().to_string())));
+    }
+    if options.waiting_from == WaitingFrom::Crew {
+        command.push_str(" --waiting-from crew");
+    }
     if let Some(hours) = options.hours {
         command.push_str(&format!(" --hours {hours}"));
     }

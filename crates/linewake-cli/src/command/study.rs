@@ -7,6 +7,7 @@ pub(crate) mod as_typed;
 pub(crate) mod ask;
 pub(crate) mod folder;
 pub(crate) mod results;
+mod versus;
 pub(crate) mod work;
 
 use crate::args::study::{Question, Study};
@@ -28,7 +29,11 @@ pub(crate) struct Asked {
 }
 
 pub(crate) fn study(options: &Study, console: &mut Console<'_>) -> Result<Exit, Failure> {
-    let mut question = options.question.clone();
+    ask_of_models(options.question.clone(), console)
+}
+
+/// Asks it of the models that it names.
+pub(crate) fn ask_of_models(mut question: Question, console: &mut Console<'_>) -> Result<Exit, Failure> {
     let common = question.common_mut();
     common.seed = Seed::Fixed(common.seed.settle());
     let mut models = Vec::new();

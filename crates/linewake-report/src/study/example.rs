@@ -1,5 +1,7 @@
 //! Invented results of every study for the tests: no study made them.
 
+mod versus;
+
 use crate::input::{ModelIdentity, StudyReport};
 use linewake_kpi::study::acceptance::{
     AcceptanceResult, CharacteristicPoint, Guarantee, LengthRow, OutcomeDistribution, Outcomes,
@@ -488,5 +490,6 @@ pub(super) fn all(rows: usize) -> Vec<StudyReport> {
         report(scope(rows)),
         report(split(rows)),
         report(precision(rows)),
+        report(versus::versus(rows)),
     ]
 }

@@ -2,7 +2,7 @@
 //! read; then all of them on all threads.
 
 use super::Read;
-use crate::args::Report;
+use crate::args::{MinorStops, PlannedStops};
 use crate::console::Console;
 use crate::failure::Failure;
 use crate::log_files::LogFile;
@@ -19,26 +19,40 @@ use linewake_study::replicate::Workers;
 use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::ErrorKind;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// What errors of a mapping forbid.
 const CANNOT_READ: &str = "no list can be read by this mapping";
 
-pub(super) fn read(
-    options: &Report,
+/// How logs are to be read.
+pub(crate) struct LogsAsked<'a> {
+    /// They are stop lists; what they mean.
+    pub(crate) mapping: Option<&'a Path>,
+    /// Counts in files of their own, one for each stop list.
+    pub(crate) counts: &'a [PathBuf],
+    pub(crate) minor_stops: MinorStops,
+    pub(crate) planned_stops: PlannedStops,
+    pub(crate) threads: Option<usize>,
+    /// The first shift of each kind of start is drawn up over time.
+    pub(crate) over_time: bool,
+}
+
+/// Reads them, under a model if there is one.
+pub(crate) fn read(
+    options: &LogsAsked<'_>,
     files: &[LogFile],
     line: Option<&Line>,
     console: &mut Console<'_>,
 ) -> Result<Read, Failure> {
     let model = line.map(LineFacts::of);
-    match &options.mapping {
+    match options.mapping {
         Some(mapping) => stop_lists(options, mapping, files, model.as_ref(), console),
         None => logs(options, files, model.as_ref(), console),
     }
 }
 
 fn logs(
-    options: &Report,
+    options: &LogsAsked<'_>,
     files: &[LogFile],
     model: Option<&LineFacts>,
     console: &mut Console<'_>,
@@ -55,7 +69,8 @@ fn logs(
     let conventions = report_folder::conventions(options.minor_stops, options.planned_stops);
     let (workers, stop) = (Workers::new(options.threads, console.stop)?, console.stop);
     let progress = Progress::new("logs", files.len() as u64, console);
-    let over_time = first_shifts(&heads.iter().collect::<Vec<_>>());
+    let first = first_shifts(&heads.iter().collect::<Vec<_>>());
+    let over_time: Vec<bool> = first.into_iter().map(|first| first && options.over_time).collect();
     let one = |number: u64| -> Option<Result<LoggedShift, Failure>> {
         let place = usize::try_from(number).ok()?;
         let (file, facts, over_time) = (files.get(place)?, facts.get(place)?, *over_time.get(place)?);
@@ -143,7 +158,7 @@ pub(crate) fn no_shift_twice(heads: &[(String, &LogHeader)]) -> Result<(), Failu
 }
 
 fn stop_lists(
-    options: &Report,
+    options: &LogsAsked<'_>,
     mapping: &Path,
     files: &[LogFile],
     model: Option<&LineFacts>,
@@ -167,7 +182,7 @@ fn stop_lists(
             dirty_rows: dirty_rows(&list),
         });
         for shift in list.shifts {
-            let (header, over_time) = (&shift.header, shifts.is_empty());
+            let (header, over_time) = (&shift.header, options.over_time && shifts.is_empty());
             shifts.push(told(header, &shift.events, &header.facts, conventions, over_time));
             heads.push((format!("{} of {}", shift.name, file.path.display()), shift.header));
         }

@@ -15,6 +15,12 @@ use std::fs::File;
 use std::io::{self, Write};
 use std::sync::{Mutex, PoisonError};
 
+/// A shift that leaves a log.
+pub(super) struct Shift {
+    pub(super) plan: RunPlan,
+    pub(super) replication: u64,
+}
+
 /// Writes the logs that are asked for: the first shifts with new rolls, or all shifts of both kinds.
 pub(super) fn write(
     options: &Run,
@@ -24,35 +30,51 @@ pub(super) fn write(
     folder: &mut OutputFolder,
     console: &mut Console<'_>,
 ) -> Result<(), Failure> {
-    let (shifts, kinds) = match options.logs {
-        LogCount::First(logs) => (logs, vec![("logs", &plans.new_rolls)]),
-        LogCount::All => {
-            let kinds = vec![("logs/new-rolls", &plans.new_rolls), ("logs/long-run", &plans.long_run)];
-            (options.shifts, kinds)
-        }
+    let of = |plan: &RunPlan, shifts: u64| -> Vec<Shift> {
+        (0..shifts).map(|replication| Shift { plan: plan.clone(), replication }).collect()
     };
+    match options.logs {
+        LogCount::First(logs) => {
+            write_shifts(options, line, &of(&plans.new_rolls, logs), "logs", seed, folder, console)
+        }
+        LogCount::All => [("logs/new-rolls", &plans.new_rolls), ("logs/long-run", &plans.long_run)]
+            .into_iter()
+            .try_for_each(|(below, plan)| {
+                write_shifts(options, line, &of(plan, options.shifts), below, seed, folder, console)
+            }),
+    }
+}
+
+/// Writes a log of each of these shifts.
+pub(super) fn write_shifts(
+    options: &Run,
+    line: &Line,
+    shifts: &[Shift],
+    below: &str,
+    seed: u64,
+    folder: &mut OutputFolder,
+    console: &mut Console<'_>,
+) -> Result<(), Failure> {
     let ending = match options.log_format {
         LogFormat::CsvGz => "csv.gz",
         LogFormat::Csv => "csv",
     };
     let workers = Workers::new(options.threads, console.stop)?;
-    let progress = Progress::new("logs", shifts * kinds.len() as u64, console);
+    let progress = Progress::new("logs", shifts.len() as u64, console);
     let folder = Mutex::new(folder);
-    for (below, plan) in kinds {
-        let write = |replication: u64| -> Result<(), Failure> {
-            let name = format!("{below}/shift-{:04}.{ending}", replication + 1);
-            // A file is opened when its shift is run: there can be more shifts than files that may be open.
-            let (shown, file) = {
-                let mut folder = folder.lock().unwrap_or_else(PoisonError::into_inner);
-                (folder.shown(&name), folder.create(&name)?)
-            };
-            write_log(options, line, plan, seed, replication, file)
-                .map_err(|error| Failure::of_file("write", &shown, &error))
+    let write = |number: u64| -> Result<(), Failure> {
+        let name = format!("{below}/shift-{:04}.{ending}", number + 1);
+        // A file is opened when its shift is run: there can be more shifts than files that may be open.
+        let (shown, file) = {
+            let mut folder = folder.lock().unwrap_or_else(PoisonError::into_inner);
+            (folder.shown(&name), folder.create(&name)?)
         };
-        let written = workers.each(shifts, &|| progress.step(), write)?;
-        written.into_iter().collect::<Result<(), Failure>>()?;
-    }
-    Ok(())
+        let shift = &shifts[usize::try_from(number).unwrap_or(0)];
+        write_log(options, line, &shift.plan, seed, shift.replication, file)
+            .map_err(|error| Failure::of_file("write", &shown, &error))
+    };
+    let written = workers.each(shifts.len() as u64, &|| progress.step(), write)?;
+    written.into_iter().collect()
 }
 
 fn write_log(

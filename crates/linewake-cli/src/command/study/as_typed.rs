@@ -1,12 +1,12 @@
 //! A question in the words in which it is typed, so that the same results can be made again.
 
 use crate::args::PlannedStops;
-use crate::args::study::{Common, Measure, Question, Runs, Start};
+use crate::args::study::{Common, Measure, Question, Runs, Shape, Start};
 use crate::args::value::{Vary, WarmUp};
 use crate::report_folder::quoted;
 use crate::seed::Seed;
 use linewake_study::journal::Part;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 impl Question {
     /// What all studies ask.
@@ -21,6 +21,7 @@ impl Question {
             Self::Crew(it) => &it.common,
             Self::Order(it) => &it.common,
             Self::Scope(it) => &it.common,
+            Self::Versus(it) => &it.common,
         }
     }
 
@@ -36,6 +37,23 @@ impl Question {
             Self::Crew(it) => &mut it.common,
             Self::Order(it) => &mut it.common,
             Self::Scope(it) => &mut it.common,
+            Self::Versus(it) => &mut it.common,
+        }
+    }
+
+    /// How long a run is, and how it begins; `None` where a log says it.
+    pub(crate) fn shape(&self) -> Option<&Shape> {
+        match self {
+            Self::Buffers(it) => Some(&it.shape),
+            Self::Split(it) => Some(&it.shape),
+            Self::Losses(it) => Some(&it.shape),
+            Self::Compare(it) => Some(&it.shape),
+            Self::Sensitivity(it) => Some(&it.shape),
+            Self::Acceptance(it) => Some(&it.shape),
+            Self::Crew(it) => Some(&it.shape),
+            Self::Order(it) => Some(&it.shape),
+            Self::Scope(it) => Some(&it.shape),
+            Self::Versus(_) => None,
         }
     }
 
@@ -51,6 +69,7 @@ impl Question {
             Self::Crew(it) => Some(&it.runs),
             Self::Order(it) => Some(&it.runs),
             Self::Scope(it) => Some(&it.runs),
+            Self::Versus(_) => None,
         }
     }
 
@@ -71,6 +90,7 @@ impl Question {
             Self::Crew(it) => vec![&it.model],
             Self::Order(it) => vec![&it.model],
             Self::Scope(it) => vec![&it.model],
+            Self::Versus(it) => vec![&it.model],
         }
     }
 
@@ -86,6 +106,7 @@ impl Question {
             Self::Crew(_) => "crew",
             Self::Order(_) => "order",
             Self::Scope(_) => "scope",
+            Self::Versus(_) => "versus",
         }
     }
 
@@ -100,11 +121,13 @@ impl Question {
         if let Seed::Fixed(seed) = common.seed {
             words.option("--seed", seed);
         }
-        words.perhaps("--hours", common.hours);
-        words.option("--start", if common.start == Start::LongRun { "long-run" } else { "new-rolls" });
-        match common.warm_up {
-            WarmUp::Fixed(seconds) => words.option("--warm-up", format!("{seconds} s")),
-            WarmUp::Auto => words.option("--warm-up", "auto"),
+        if let Some(shape) = self.shape() {
+            words.perhaps("--hours", shape.hours);
+            words.option("--start", if shape.start == Start::LongRun { "long-run" } else { "new-rolls" });
+            match shape.warm_up {
+                WarmUp::Fixed(seconds) => words.option("--warm-up", format!("{seconds} s")),
+                WarmUp::Auto => words.option("--warm-up", "auto"),
+            }
         }
         words.option("--confidence", common.confidence);
         match common.planned_stops {
@@ -169,6 +192,14 @@ impl Question {
                 words.option("--most-shifts", it.most_shifts);
             }
             Self::Scope(it) => words.option("--probability", it.probability),
+            Self::Versus(it) => {
+                words.perhaps("--mapping", it.mapping.as_ref().map(|path| path.display()));
+                let counts: Vec<String> = it.counts.iter().map(|path| path.display().to_string()).collect();
+                words.each("--counts", &counts);
+                words.option("--shifts", it.shifts);
+                words.option("--explaining", it.explaining);
+                words.option("--warm-up", format!("{} s", it.warm_up));
+            }
         }
     }
 
@@ -179,9 +210,14 @@ impl Question {
             Some((name, value)) if !value.starts_with('-') => format!("{name} {}", quoted(value)),
             _ => quoted(&word),
         };
+        let (command, logs): (&str, &[PathBuf]) = match self {
+            Self::Versus(it) => ("linewake", &it.logs),
+            _ => ("linewake study", &[]),
+        };
+        let files = models.chain(logs.iter().map(|log| log.display().to_string()));
         let words: Vec<String> =
-            models.map(|model| quoted(&model)).chain(self.options().into_iter().map(parted)).collect();
-        format!("linewake study {} {}", self.word(), words.join(" "))
+            files.map(|file| quoted(&file)).chain(self.options().into_iter().map(parted)).collect();
+        format!("{command} {} {}", self.word(), words.join(" "))
     }
 }
 

@@ -1,7 +1,7 @@
 //! Options to studies.
 
-use super::Asked;
 use super::work::{Found, work};
+use super::{Asked, versus};
 use crate::args::MinorStops;
 use crate::args::study::{self as args, Question, Start};
 use crate::args::value::{WarmUp, run_length};
@@ -41,7 +41,7 @@ pub(crate) fn answer(asked: &Asked, console: &mut Console<'_>) -> Result<Exit, F
     let mut conditions = conditions(&asked.question);
     let common = asked.question.common();
     let mut warm_up = None;
-    if common.warm_up == WarmUp::Auto && common.start == Start::LongRun {
+    if asked.question.shape().is_some_and(|it| it.warm_up == WarmUp::Auto && it.start == Start::LongRun) {
         let found = find_warm_up(&base, &conditions, common.threads, console)?;
         conditions.warm_up = Span::from_seconds(found.used_s);
         warm_up = Some(found);
@@ -88,6 +88,9 @@ pub(crate) fn answer(asked: &Asked, console: &mut Console<'_>) -> Result<Exit, F
             let options = ScopeOptions { probability: it.probability };
             work(&prepared(ScopeStudy::prepare(base, options, on))?, &found, console)
         }
+        Question::Versus(it) => {
+            work(&prepared(versus::prepare(it, &base.line, on, console)?)?, &found, console)
+        }
     }
 }
 
@@ -125,22 +128,19 @@ fn base(asked: &Asked, place: usize) -> Result<BaseModel, Failure> {
 }
 
 fn conditions(question: &Question) -> Conditions {
-    let common = question.common();
+    let (common, shape) = (question.common(), question.shape());
     Conditions {
         seed: match common.seed {
             Seed::Fixed(seed) => seed,
             Seed::Random => common.seed.settle(),
         },
         runs: question.runs().map_or(WARM_UP_RUNS, |runs| runs.shifts),
-        start: match common.start {
-            Start::LongRun => StartKind::LongRun,
-            Start::NewRolls => StartKind::NewRolls,
+        start: match shape.map(|shape| shape.start) {
+            Some(Start::NewRolls) => StartKind::NewRolls,
+            Some(Start::LongRun) | None => StartKind::LongRun,
         },
-        warm_up: match common.warm_up {
-            WarmUp::Fixed(seconds) => Span::from_seconds(seconds),
-            WarmUp::Auto => Span::ZERO,
-        },
-        length: run_length(common.hours),
+        warm_up: Span::from_seconds(shape.map_or(0.0, |shape| shape.warm_up.seconds())),
+        length: run_length(shape.and_then(|shape| shape.hours)),
         conventions: report_folder::conventions(MinorStops::Performance, common.planned_stops),
         level: common.confidence,
     }

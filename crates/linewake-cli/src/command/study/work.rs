@@ -47,7 +47,10 @@ where
     if kept > 0 && asked.merged.is_none() && !console.quiet {
         console.tell(&format!("{kept} runs are there already, in {}\n", journal_path.display()));
     }
-    let due = plan.job_count().map(|jobs| (0..jobs).filter(|job| part.has(*job)).count() as u64 - kept);
+    let due = match plan.job_count() {
+        Some(jobs) => Some((0..jobs).filter(|job| part.has(*job)).count() as u64 - kept),
+        None => study.runs_due().map(|due| due.saturating_sub(kept)),
+    };
     let outcome = {
         let progress = Progress::begin("runs", due, console);
         let done = || progress.step();
