@@ -185,8 +185,12 @@ fn shifts_of(
     facts_of(&named, line.map(LineFacts::of).as_ref())?;
     no_shift_twice(&named)?;
     let all = files.len();
-    let files: Vec<&LogFile> =
-        files.iter().zip(&heads).filter(|(_, head)| !has_a_twin(head, &heads)).map(|(file, _)| file).collect();
+    let files: Vec<&LogFile> = files
+        .iter()
+        .zip(&heads)
+        .filter(|(_, head)| !has_a_twin(head, &heads))
+        .map(|(file, _)| file)
+        .collect();
     let twins = all - files.len();
     let (workers, stop) = (Workers::new(options.threads, console.stop)?, console.stop);
     let progress = Progress::new("logs", files.len() as u64, console);
