@@ -7,12 +7,11 @@
 // finish a lesson, save the lessons and open the file without the server. LINEWAKE_PICTURES names a folder for pictures.
 
 import { spawn } from 'node:child_process';
-import { accessSync, constants, cpSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
-import { createRequire } from 'node:module';
+import { cpSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { pathToFileURL } from 'node:url';
-import { chromium } from 'playwright-core';
+import { checkAccessibility, launch } from './page-checks.mjs';
 
 const [program, folder] = process.argv.slice(2);
 if (!program || !folder) {
@@ -20,27 +19,9 @@ if (!program || !folder) {
   process.exit(2);
 }
 const MODEL = 'alder-hill-mince.json';
-const AXE_TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
-const axeSource = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 const pictures = process.env.LINEWAKE_PICTURES;
 const defects = [];
 const check = (holds, words) => { if (!holds) defects.push(words); };
-
-function browserPath() {
-  const names = ['chromium', 'chromium-browser', 'google-chrome'];
-  const folders = (process.env.PATH ?? '').split(path.delimiter);
-  const wanted = process.env.LINEWAKE_CHROMIUM;
-  const candidates = wanted ? [wanted] : names.flatMap((name) => folders.map((it) => path.join(it, name)));
-  for (const candidate of candidates) {
-    try {
-      accessSync(candidate, constants.X_OK);
-      return candidate;
-    } catch {
-      // The next one.
-    }
-  }
-  throw new Error('no browser: install chromium, or name one in LINEWAKE_CHROMIUM');
-}
 
 const work = mkdtempSync(path.join(tmpdir(), 'linewake-desk-'));
 cpSync(path.join(folder, MODEL), path.join(work, MODEL));
@@ -57,17 +38,9 @@ const address = await new Promise((resolve, reject) => {
 const home = new URL(address).origin;
 
 async function axe(page, where) {
-  // Injected by the driver, so the policy of the page does not forbid it.
-  await page.evaluate(axeSource);
-  const { violations, passes } = await page.evaluate(
-    (tags) => globalThis.axe.run(document, { runOnly: { type: 'tag', values: tags }, resultTypes: ['violations'] }),
-    AXE_TAGS,
-  );
-  check(passes.length >= 10, `${where}: axe-core looked at ${passes.length} rules only`);
-  for (const { id, help, nodes } of violations) {
-    const places = nodes.slice(0, 3).map((node) => `${node.target.join(' ')} (${node.failureSummary?.split('\n')[1]?.trim()})`).join(', ');
-    defects.push(`${where}: axe-core ${id}: ${help}; ${nodes.length} places, such as ${places}`);
-  }
+  const found = [];
+  await checkAccessibility(page, found);
+  defects.push(...found.map((it) => `${where}: ${it}`));
 }
 
 async function width(page, limit, where) {
@@ -290,9 +263,7 @@ async function withKeyboard(browser) {
   await page.context().close();
 }
 
-const sandbox = process.getuid?.() === 0 ? ['--no-sandbox'] : [];
-const browser = await chromium.launch({ executablePath: browserPath(), args: [...sandbox, '--disable-gpu', '--disable-quic', '--no-first-run',
-  '--disable-background-networking', '--disable-component-update', '--disable-sync'] });
+const browser = await launch();
 try {
   await withMouse(browser);
   await withKeyboard(browser);

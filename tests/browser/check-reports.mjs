@@ -7,9 +7,7 @@
 // can be seen. In print, on A4 and on Letter: the first sheet takes exactly one page, and nothing is wider than the paper.
 // A page that answers one question (a study, weights) has a heading of its own and no first sheet.
 
-import {
-  PAPERS, WIDTHS, checkAccessibility, checkFolding, checkKeyboard, checkWidth, launch, open,
-} from './page-checks.mjs';
+import { PAPERS, checkFiles, checkPage, checkWidth, open } from './page-checks.mjs';
 
 const pagesOf = (pdf) => (pdf.toString('latin1').match(/\/Type\s*\/Page\b(?!s)/g) ?? []).length;
 
@@ -42,34 +40,8 @@ async function checkPrint(browser, report, defects) {
   }
 }
 
-const reports = process.argv.slice(2);
-if (reports.length === 0) {
-  console.error('which reports? node check-reports.mjs REPORT.html...');
-  process.exit(2);
-}
-const browser = await launch();
-let failed = false;
-try {
-  for (const report of reports) {
-    const defects = [];
-    for (const { name, ...viewport } of WIDTHS) {
-      const found = [];
-      const page = await open(browser, report, viewport, found);
-      // Folded tables are looked at as well.
-      await page.evaluate(() => document.querySelectorAll('details').forEach((it) => it.setAttribute('open', '')));
-      await checkWidth(page, viewport.width, found);
-      await checkKeyboard(page, found);
-      await checkAccessibility(page, found);
-      await checkFolding(page, found);
-      await page.context().close();
-      defects.push(...found.map((defect) => `${name}: ${defect}`));
-    }
-    await checkPrint(browser, report, defects);
-    failed ||= defects.length > 0;
-    console.log(`${report}: ${defects.length === 0 ? 'no defect' : `${defects.length} defects`}`);
-    for (const defect of defects) console.log(`  ${defect}`);
-  }
-} finally {
-  await browser.close();
-}
-process.exit(failed ? 1 : 0);
+await checkFiles('which reports? node check-reports.mjs REPORT.html...', async (browser, report, viewport, defects) => {
+  const page = await open(browser, report, viewport, defects);
+  await checkPage(page, viewport.width, defects);
+  await page.context().close();
+}, checkPrint);

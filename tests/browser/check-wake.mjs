@@ -6,9 +6,7 @@
 // keyboard and wheel; the values beside it change with the cursor; what it draws is not blank, and every piece stands
 // within the picture. Without script the still picture and the tables are there; in print nothing is wider than the paper.
 
-import {
-  PAPERS, WIDTHS, checkAccessibility, checkFolding, checkKeyboard, checkWidth, launch, open,
-} from './page-checks.mjs';
+import { PAPERS, checkFiles, checkPage, checkWidth, open } from './page-checks.mjs';
 
 const now = (page) => page.locator('.replay-bands').getAttribute('aria-valuenow').then(Number);
 
@@ -152,46 +150,23 @@ async function checkPrint(browser, report, defects) {
   }
 }
 
-const reports = process.argv.slice(2);
-if (reports.length === 0) {
-  console.error('which pages? node check-wake.mjs WAKE.html...');
-  process.exit(2);
-}
-const browser = await launch();
-let failed = false;
-try {
-  for (const report of reports) {
-    const defects = [];
-    for (const { name, ...viewport } of WIDTHS) {
-      const found = [];
-      const page = await open(browser, report, viewport, found);
-      await page.locator('.replay-bands canvas').first().waitFor();
-      for (const canvas of ['.replay-picture', '.replay-still', '.replay-over']) {
-        if ((await colours(page, canvas)) < 1) found.push(`${canvas} is blank`);
-      }
-      await checkPlay(page, found);
-      await checkDrag(page, found);
-      await checkKeys(page, found);
-      await checkWheel(page, found);
-      await checkValues(page, found);
-      await checkPlaces(page, found);
-      await page.context().close();
-      const fresh = await open(browser, report, viewport, found);
-      await fresh.evaluate(() => document.querySelectorAll('details').forEach((it) => it.setAttribute('open', '')));
-      await checkWidth(fresh, viewport.width, found);
-      await checkKeyboard(fresh, found);
-      await checkAccessibility(fresh, found);
-      await checkFolding(fresh, found);
-      await fresh.context().close();
-      defects.push(...found.map((defect) => `${name}: ${defect}`));
-    }
-    await checkWithoutScript(browser, report, defects);
-    await checkPrint(browser, report, defects);
-    failed ||= defects.length > 0;
-    console.log(`${report}: ${defects.length === 0 ? 'no defect' : `${defects.length} defects`}`);
-    for (const defect of defects) console.log(`  ${defect}`);
+await checkFiles('which pages? node check-wake.mjs WAKE.html...', async (browser, report, viewport, defects) => {
+  const page = await open(browser, report, viewport, defects);
+  await page.locator('.replay-bands canvas').first().waitFor();
+  for (const canvas of ['.replay-picture', '.replay-still', '.replay-over']) {
+    if ((await colours(page, canvas)) < 1) defects.push(`${canvas} is blank`);
   }
-} finally {
-  await browser.close();
-}
-process.exit(failed ? 1 : 0);
+  await checkPlay(page, defects);
+  await checkDrag(page, defects);
+  await checkKeys(page, defects);
+  await checkWheel(page, defects);
+  await checkValues(page, defects);
+  await checkPlaces(page, defects);
+  await page.context().close();
+  const fresh = await open(browser, report, viewport, defects);
+  await checkPage(fresh, viewport.width, defects);
+  await fresh.context().close();
+}, async (browser, report, defects) => {
+  await checkWithoutScript(browser, report, defects);
+  await checkPrint(browser, report, defects);
+});

@@ -10,7 +10,7 @@ import path from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { chromium } from 'playwright-core';
 
-export const WIDTHS = [{ name: 'phone', width: 390, height: 844 }, { name: 'laptop', width: 1280, height: 800 }];
+const WIDTHS = [{ name: 'phone', width: 390, height: 844 }, { name: 'laptop', width: 1280, height: 800 }];
 // Width between the margins of page.css, in CSS pixels (96 an inch).
 export const PAPERS = [{ name: 'A4', width: ((210 - 30) / 25.4) * 96 }, { name: 'Letter', width: (8.5 - 30 / 25.4) * 96 }];
 // Rules of axe-core that rest on WCAG 2.2 A and AA, and its best practices.
@@ -73,6 +73,7 @@ export async function checkWidth(page, width, defects) {
 }
 
 export async function checkAccessibility(page, defects) {
+  // Injected by the driver, so a policy of the page does not forbid it.
   await page.evaluate(axeSource);
   const { violations, passes } = await page.evaluate(
     (tags) => globalThis.axe.run(document, { runOnly: { type: 'tag', values: tags }, resultTypes: ['violations'] }),
@@ -80,13 +81,14 @@ export async function checkAccessibility(page, defects) {
   );
   if (passes.length < 10) defects.push(`axe-core looked at ${passes.length} rules only`);
   for (const { id, help, nodes } of violations) {
-    const where = nodes.slice(0, 3).map((node) => node.target.join(' ')).join(', ');
+    const place = (node) => `${node.target.join(' ')} (${node.failureSummary?.split('\n')[1]?.trim()})`;
+    const where = nodes.slice(0, 3).map(place).join(', ');
     defects.push(`axe-core ${id}: ${help}; ${nodes.length} places, such as ${where}`);
   }
 }
 
 // Tab through the whole page: each control must come once, in view, with a ring that can be seen.
-export async function checkKeyboard(page, defects) {
+async function checkKeyboard(page, defects) {
   const wanted = await page.evaluate(() => {
     const controls = 'a[href], summary, button, input, select, textarea, [tabindex="0"]';
     const seen = [...document.querySelectorAll(controls)].filter((it) => it.checkVisibility() && !it.disabled);
@@ -141,7 +143,7 @@ export async function checkKeyboard(page, defects) {
 }
 
 // A folded table opens and shuts with the keyboard.
-export async function checkFolding(page, defects) {
+async function checkFolding(page, defects) {
   const folded = page.locator('details > summary').first();
   if ((await folded.count()) === 0) return;
   const isOpen = () => folded.evaluate((it) => it.parentElement.open);
@@ -150,6 +152,44 @@ export async function checkFolding(page, defects) {
   await page.keyboard.press('Enter');
   if ((await isOpen()) === before) defects.push('a folded table does not open with the keyboard');
   await page.keyboard.press('Enter');
+}
+
+// What every page is checked for at one width, with all that is folded away unfolded.
+export async function checkPage(page, width, defects) {
+  await page.evaluate(() => document.querySelectorAll('details').forEach((it) => it.setAttribute('open', '')));
+  await checkWidth(page, width, defects);
+  await checkKeyboard(page, defects);
+  await checkAccessibility(page, defects);
+  await checkFolding(page, defects);
+}
+
+// Checks each file of the command line: `atWidth(browser, file, viewport, defects)` on the phone and on the laptop, then
+// `whole(browser, file, defects)` once. Prints what was found, and ends the program with 1 if that is anything.
+export async function checkFiles(usage, atWidth, whole) {
+  const files = process.argv.slice(2);
+  if (files.length === 0) {
+    console.error(usage);
+    process.exit(2);
+  }
+  const browser = await launch();
+  let failed = false;
+  try {
+    for (const file of files) {
+      const defects = [];
+      for (const { name, ...viewport } of WIDTHS) {
+        const found = [];
+        await atWidth(browser, file, viewport, found);
+        defects.push(...found.map((defect) => `${name}: ${defect}`));
+      }
+      await whole(browser, file, defects);
+      failed ||= defects.length > 0;
+      console.log(`${file}: ${defects.length === 0 ? 'no defect' : `${defects.length} defects`}`);
+      for (const defect of defects) console.log(`  ${defect}`);
+    }
+  } finally {
+    await browser.close();
+  }
+  process.exit(failed ? 1 : 0);
 }
 
 // A browser without what it does by itself.
