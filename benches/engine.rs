@@ -5,10 +5,9 @@
 //! speed drifts slows all of them; the median of 11 rounds is printed. Without `--bench` (as `cargo test` calls it) one
 //! round runs and nothing is to be read from its times.
 
-use linewake_benches::{hold_model, load_model};
+use linewake_benches::{hold_model, load_model, median, with_statistics};
 use linewake_engine::plan::RunPlan;
 use linewake_engine::{header, run};
-use linewake_kpi::accumulator::Accumulator;
 use linewake_log::event::{Detail, Event, EventSink, Forget};
 use linewake_log::writer::LogWriter;
 use linewake_model::line::Line;
@@ -27,7 +26,7 @@ fn main() {
     let parts: [Part<'_>; 5] = [
         ("hold model, 32 entries", Box::new(|_| hold())),
         ("no log", Box::new(|r| (run(&line, &plan, 1, r, Forget).events, 0))),
-        ("statistics, no log", Box::new(|r| with_statistics(&line, &plan, r))),
+        ("statistics, no log", Box::new(|r| (with_statistics(&line, &plan, 1, r), 0))),
         ("state log", Box::new(|r| with_log(&line, &plan, r, Detail::States))),
         ("pack log", Box::new(|r| with_log(&line, &plan, r, Detail::Packs))),
     ];
@@ -42,7 +41,7 @@ fn main() {
             work[place] = (work[place].0 + done.0, work[place].1 + done.1);
         }
     }
-    let medians: Vec<f64> = times.iter_mut().map(|part| median(part)).collect();
+    let medians: Vec<f64> = times.iter().map(|part| median(part)).collect();
     let out = &mut io::stdout().lock();
     let write = (|| -> io::Result<()> {
         writeln!(out, "One 8 h shift of {}, {rounds} shifts, median of each part:", line.name)?;
@@ -69,18 +68,6 @@ fn hold() -> (u64, u64) {
     let holds = 1_000_000;
     black_box(hold_model(holds));
     (holds, 0)
-}
-
-fn median(values: &mut [f64]) -> f64 {
-    values.sort_by(f64::total_cmp);
-    values[values.len() / 2]
-}
-
-fn with_statistics(line: &Line, plan: &RunPlan, replication: u64) -> (u64, u64) {
-    let mut statistics = Accumulator::new(&header(line, plan, 1, replication));
-    let facts = run(line, plan, 1, replication, &mut statistics);
-    black_box(statistics.finish());
-    (facts.events, 0)
 }
 
 /// Counts rows on their way into a writer that forgets them: what is timed is the making of rows, not the disk.

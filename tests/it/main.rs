@@ -13,6 +13,7 @@ mod properties;
 mod replay;
 mod report_command;
 mod schema;
+mod series;
 mod stop_list_pages;
 mod stop_lists;
 mod stops_from_logs;
