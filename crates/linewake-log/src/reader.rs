@@ -2,6 +2,7 @@
 //! the line of the file and says what would be right.
 
 mod event_row;
+mod known_rows;
 
 use crate::columns::{COLUMNS, event, place};
 use crate::event::{Detail, Event, EventKind};
@@ -10,6 +11,7 @@ use crate::header_rows::HeaderRows;
 use crate::rows::{LONGEST_ROW_BYTES, Record, RowError, Rows};
 use crate::source::Source;
 use event_row::{EventRow, Names};
+use known_rows::KnownRows;
 use linewake_model::time::Moment;
 use std::fmt;
 use std::io::{self, Read};
@@ -65,9 +67,8 @@ pub struct LogReader<R: Read> {
     header: LogHeader,
     detail: Detail,
     names: Names,
+    known: KnownRows,
     last_at: Moment,
-    /// The time of the row before, as it stands there: many rows share one moment.
-    last_time: Vec<u8>,
     ended: bool,
     exhausted: bool,
 }
@@ -105,8 +106,8 @@ impl<R: Read> LogReader<R> {
             pending,
             header,
             detail,
+            known: KnownRows::new(),
             last_at: Moment::ZERO,
-            last_time: Vec::new(),
             ended: false,
             exhausted: false,
         })
@@ -130,6 +131,19 @@ impl<R: Read> LogReader<R> {
         self.rows.rows()
     }
 
+    /// The next row, if it is one of those that most are; `None` leaves it to [`Self::event`].
+    #[inline]
+    fn known_event(&mut self) -> Option<Event> {
+        let row = self.known.read(self.rows.ahead())?;
+        let at = Moment(row.at_us);
+        if at < self.last_at || at > self.header.horizon || self.ended {
+            return None;
+        }
+        self.rows.pass(row.length);
+        self.last_at = at;
+        Some(Event { at, station: row.station, kind: row.kind })
+    }
+
     fn event(&mut self) -> Result<Event, String> {
         let record = self.rows.record();
         check_width(&record)?;
@@ -137,24 +151,22 @@ impl<R: Read> LogReader<R> {
             return Err("a row follows the `end` row; nothing may".to_owned());
         }
         let row = EventRow { record, names: &self.names };
-        let time = &row.record[place::TIME];
-        if *time != *self.last_time {
-            let at = Moment(row.millionths(place::TIME)?);
-            if at < self.last_at {
-                return Err(format!(
-                    "time goes back from {} to {at}; rows must be in order of time",
-                    self.last_at
-                ));
-            }
-            if at > self.header.horizon {
-                return Err(format!("{at} lies behind the end of the run, {}", self.header.horizon));
-            }
-            self.last_at = at;
-            self.last_time.clear();
-            self.last_time.extend_from_slice(time);
+        let at = Moment(row.millionths(place::TIME)?);
+        if at < self.last_at {
+            return Err(format!(
+                "time goes back from {} to {at}; rows must be in order of time",
+                self.last_at
+            ));
         }
+        if at > self.header.horizon {
+            return Err(format!("{at} lies behind the end of the run, {}", self.header.horizon));
+        }
+        self.last_at = at;
         let (station, kind) = (row.station()?, row.kind()?);
         self.ended = kind == EventKind::End;
+        if let Some(words) = self.rows.text_of(place::EVENT, place::KEY) {
+            self.known.learn(words, station, kind);
+        }
         Ok(Event { at: self.last_at, station, kind })
     }
 
@@ -172,6 +184,9 @@ impl<R: Read> Iterator for LogReader<R> {
             return None;
         }
         if !std::mem::take(&mut self.pending) {
+            if let Some(event) = self.known_event() {
+                return Some(Ok(event));
+            }
             match advance(&mut self.rows) {
                 Ok(true) => {}
                 Ok(false) => {

@@ -142,6 +142,32 @@ impl<R: Read> Rows<R> {
         Record { bytes, fields: &self.fields }
     }
 
+    /// Its text from one field to another with the comma after each; `None` where its quotes were taken off, or it has no
+    /// field after them.
+    pub(crate) fn text_of(&self, from: usize, to: usize) -> Option<&[u8]> {
+        let ends = &self.fields.ends[..self.fields.count.min(MOST_FIELDS)];
+        if self.is_plain || to + 1 >= ends.len() {
+            return None;
+        }
+        let start = from.checked_sub(1).map_or(0, |before| ends[before] as usize + 1);
+        self.buffer[self.base..].get(start..=ends[to] as usize)
+    }
+
+    /// What is read and not yet passed.
+    #[inline]
+    pub(crate) fn ahead(&self) -> &[u8] {
+        &self.buffer[self.start..self.end]
+    }
+
+    /// Passes a row that is no longer than what is [`Self::ahead`] and ends with the only line end in it.
+    #[inline]
+    pub(crate) fn pass(&mut self, length: usize) {
+        self.start += length;
+        self.line = self.next_line;
+        self.next_line += 1;
+        self.rows += 1;
+    }
+
     /// Line of the file on which it begins, from 1; at the end of the file the line after the last one.
     pub(crate) fn line(&self) -> u64 {
         self.line

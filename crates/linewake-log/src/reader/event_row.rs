@@ -11,10 +11,32 @@ use linewake_model::stop::{FIXED_REASONS, Reason};
 use std::borrow::Cow;
 
 /// Most pieces that a counter can tell: ten thousand a second for three years. Sums over all reasons hold it.
-const MOST_PIECES: u64 = 1 << 40;
+pub(super) const MOST_PIECES: u64 = 1 << 40;
 
 /// Most piece-microseconds or milligrams that a counter can tell: a thousand pieces for thirty years.
-const MOST_OF_TIME_AND_MASS: u64 = 1 << 60;
+pub(super) const MOST_OF_TIME_AND_MASS: u64 = 1 << 60;
+
+/// The largest value that a counter can tell.
+#[inline]
+pub(super) fn most_of(counter: Counter) -> u64 {
+    match counter {
+        Counter::ContentTime
+        | Counter::FullTime
+        | Counter::EmptyTime
+        | Counter::MovedLoadedTime
+        | Counter::TimeInLine
+        | Counter::TippedMg => MOST_OF_TIME_AND_MASS,
+        Counter::Made
+        | Counter::HandedOver
+        | Counter::Rejected
+        | Counter::EmptyPockets
+        | Counter::Indexes
+        | Counter::Cased
+        | Counter::Lost
+        | Counter::Escaped
+        | Counter::Tagged => MOST_PIECES,
+    }
+}
 
 /// The words by which rows name things.
 pub(super) struct Names {
@@ -93,25 +115,13 @@ impl EventRow<'_> {
 
     fn count(&self) -> Result<EventKind, String> {
         let counter = self.numbered(place::KEY, &self.names.counters).map(|number| Counter::ALL[number])?;
-        let (is_reasoned, most) = match counter {
-            Counter::Rejected | Counter::Escaped | Counter::Tagged | Counter::Lost => (true, MOST_PIECES),
-            Counter::ContentTime
-            | Counter::FullTime
-            | Counter::EmptyTime
-            | Counter::MovedLoadedTime
-            | Counter::TimeInLine
-            | Counter::TippedMg => (false, MOST_OF_TIME_AND_MASS),
-            Counter::Made
-            | Counter::HandedOver
-            | Counter::EmptyPockets
-            | Counter::Indexes
-            | Counter::Cased => (false, MOST_PIECES),
-        };
+        let is_reasoned =
+            matches!(counter, Counter::Rejected | Counter::Escaped | Counter::Tagged | Counter::Lost);
         let reason = self.reason()?;
         if reason != Reason::NONE && !is_reasoned {
             return Err(format!("column reason must be empty in a row of the counter {}", counter.word()));
         }
-        Ok(EventKind::Count { counter, reason, value: self.at_most(place::VALUE, most)? })
+        Ok(EventKind::Count { counter, reason, value: self.at_most(place::VALUE, most_of(counter))? })
     }
 
     /// Columns that a row of this event does not use must be empty: else it means something that would be lost.

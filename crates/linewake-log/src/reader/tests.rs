@@ -479,3 +479,97 @@ fn the_format_is_documented_whole() {
         assert!(doc.contains(&format!("`{word}`")), "{word}");
     }
 }
+
+/// Rows with plain names, a few times over, so that their words are known; one field in some of them is another text.
+fn rows_with_dirt() -> impl Strategy<Value = Vec<(Vec<String>, &'static str)>> {
+    let mut plain = header();
+    plain.facts.stations[0].id = "former".to_owned();
+    plain.facts.reasons[usize::from(FILM.0)] = "film".to_owned();
+    let told: Vec<Event> = events().into_iter().filter(|event| event.kind != EventKind::End).collect();
+    let text = String::from_utf8(written(&plain, &told)).unwrap();
+    let rows: Vec<Vec<String>> = text
+        .lines()
+        .rev()
+        .take(told.len())
+        .map(|line| line.split(',').map(str::to_owned).collect::<Vec<_>>())
+        .map(|mut row| {
+            row[0] = "20.000000".to_owned();
+            row
+        })
+        .collect();
+    let dirt = prop::sample::select(vec![
+        "",
+        "0",
+        "7",
+        "007",
+        "12",
+        "1.5",
+        "20.5",
+        "20.000001",
+        "021.000000",
+        "19.999999",
+        "9999999.000000",
+        "1099511627777",
+        "4294967294",
+        "4294967295",
+        "999999999999999999",
+        "1000000000000000000",
+        "18446744073709551615",
+        "18446744073709.551615",
+        "1099511627776.000000",
+        "-1",
+        " 1",
+        "1 ",
+        "x",
+        ".",
+        "former",
+        "table",
+        "film",
+        "running",
+        "state",
+        "pack",
+        "made",
+        "0.000000",
+        "\r",
+        "7\r",
+    ]);
+    let place = 0..COLUMNS.len() + 1;
+    let end = prop::sample::select(vec!["\n", "\n", "\n", "\r\n", ",\n", "\n\n", ""]);
+    let changed = prop::option::weighted(0.3, (place, dirt, end));
+    prop::collection::vec((prop::sample::select(rows), changed), 1..60).prop_map(|rows| {
+        rows.into_iter()
+            .map(|(mut row, changed)| {
+                let Some((place, dirt, end)) = changed else { return (row, "\n") };
+                if let Some(field) = row.get_mut(place) {
+                    *field = dirt.to_owned();
+                }
+                (row, end)
+            })
+            .collect()
+    })
+}
+
+proptest! {
+    /// A quote sends a row the long way, by its fields: the events, errors and lines are the same as by its known words.
+    #[test]
+    fn known_words_tell_what_the_fields_tell(rows in rows_with_dirt()) {
+        let mut plain = header();
+        plain.facts.stations[0].id = "former".to_owned();
+        plain.facts.reasons[usize::from(FILM.0)] = "film".to_owned();
+        let head = String::from_utf8(written(&plain, &[])).unwrap();
+        let text = |quote: &str| {
+            let rows = rows.iter().map(|(row, end)| {
+                let rest = row[2..].join(",");
+                format!("{},{quote}{}{quote},{rest}{end}", row[0], row[1])
+            });
+            format!("{head}{}", rows.collect::<String>())
+        };
+        let read = |text: &str| -> Result<Vec<Result<Event, String>>, String> {
+            // The row after the header is told wrong with it.
+            let rows = LogReader::new(text.as_bytes()).map_err(|error| error.to_string())?;
+            Ok(rows.map(|row| row.map_err(|error| error.to_string())).collect())
+        };
+        let (by_words, by_fields) = (read(&text("")), read(&text("\"")));
+        prop_assert_eq!(by_words, by_fields);
+    }
+}
