@@ -210,6 +210,7 @@ impl Attribution {
     }
 
     /// To be called before the state of `station` changes: charges the time up to then.
+    #[inline]
     pub(crate) fn before_change(&mut self, at: Moment, station: usize, clocks: &StateClocks) {
         let concerns = match self.side {
             Side::Upstream => station <= self.constraint,
@@ -252,6 +253,7 @@ impl Attribution {
     }
 
     /// To be called after the state of `station` changed.
+    #[inline]
     pub(crate) fn after_change(
         &mut self,
         at: Moment,

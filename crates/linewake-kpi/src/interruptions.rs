@@ -21,6 +21,7 @@ pub(crate) enum Doing {
 
 impl Doing {
     /// `modelled` are the reasons of the planned stops that the model leaves out.
+    #[inline]
     pub(crate) fn of(
         state: Option<StationState>,
         reason: Reason,
@@ -65,6 +66,7 @@ impl Interruptions {
     }
 
     /// The constraint changed its state.
+    #[inline]
     pub(crate) fn change(&mut self, at: Moment, doing: Doing) {
         if doing != self.doing {
             self.book_up_to(at);
@@ -74,6 +76,7 @@ impl Interruptions {
 
     /// Ends what is under way at `at`, and begins it anew there: the end of the window, or its start before
     /// [`Self::forget`].
+    #[inline]
     pub(crate) fn book_up_to(&mut self, at: Moment) {
         let length = at.since(self.since);
         self.since = self.since.max(at);

@@ -171,7 +171,9 @@ impl StateClocks {
         }
     }
 
-    /// The station goes into a state.
+    /// The station goes into a state. Most rows are from working to waiting and back: of these nothing but their times is
+    /// booked.
+    #[inline]
     pub(crate) fn change(
         &mut self,
         at: Moment,
@@ -180,7 +182,15 @@ impl StateClocks {
         to: StationState,
         reason: Reason,
     ) -> StopChange {
-        self.stations[station].change(at, from, to, reason, self.short_stop_limit)
+        let clock = &mut self.stations[station];
+        if clock.stop.is_none() && clock.state == Some(from) && !from.is_stop() && !to.is_stop() {
+            clock.times[from as usize] += at.since(clock.since).0;
+            clock.since = at;
+            clock.state = Some(to);
+            clock.reason = reason;
+            return StopChange::default();
+        }
+        clock.change(at, from, to, reason, self.short_stop_limit)
     }
 }
 
@@ -226,6 +236,7 @@ impl StateClock {
     }
 
     /// The station stands in a break of the whole line.
+    #[inline]
     pub(crate) fn is_in_break(&self) -> bool {
         is_break(self.state, self.reason)
     }
@@ -252,7 +263,7 @@ impl StateClock {
             }
             return StopChange::default();
         }
-        let is_stop = to.is_own_stop() || to == StationState::Planned;
+        let is_stop = to.is_stop();
         if !is_stop && self.stop.is_none() {
             return StopChange::default();
         }

@@ -61,8 +61,16 @@ impl StationState {
         }
     }
 
+    /// An own or a planned stop: neither working nor waiting for a neighbour.
+    #[must_use]
+    #[inline]
+    pub fn is_stop(self) -> bool {
+        matches!(self, Self::StoppedWaiting | Self::StoppedRepair | Self::Planned)
+    }
+
     /// An own stop, in either of its parts.
     #[must_use]
+    #[inline]
     pub fn is_own_stop(self) -> bool {
         matches!(self, Self::StoppedWaiting | Self::StoppedRepair)
     }

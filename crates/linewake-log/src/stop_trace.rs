@@ -119,7 +119,7 @@ impl StopTracer {
         let spent = now.since(clock.since);
         clock.since = now;
         let stop = clock.open.map(|place| &mut self.trace.stops[place]);
-        if clock.state.is_some_and(|state| !state.is_own_stop() && state != StationState::Planned) {
+        if clock.state.is_some_and(|state| !state.is_stop()) {
             clock.outside_stops += spent;
         }
         match (clock.state, stop) {
@@ -131,7 +131,39 @@ impl StopTracer {
         }
     }
 
+    /// Most rows are from working to waiting and back: of these nothing but their times is kept.
+    #[inline]
     fn state(&mut self, at: Moment, station: u16, from: StationState, to: StationState, reason: Reason) {
+        let clock = self.stations.get_mut(usize::from(station));
+        if let Some(clock) = clock
+            && let Some(before) = clock.state
+            && !before.is_stop()
+            && !to.is_stop()
+            && !clock.in_break
+            && clock.open.is_none()
+            && self.break_since.is_none()
+        {
+            let now = Moment(at.0.saturating_sub(self.break_time.0));
+            let spent = now.since(clock.since);
+            clock.outside_stops += spent;
+            if before == StationState::Running {
+                clock.ran += spent;
+            }
+            clock.since = now;
+            clock.state = Some(to);
+            return;
+        }
+        self.state_with_stops(at, station, from, to, reason);
+    }
+
+    fn state_with_stops(
+        &mut self,
+        at: Moment,
+        station: u16,
+        from: StationState,
+        to: StationState,
+        reason: Reason,
+    ) {
         let place = usize::from(station);
         if self.stations.len() <= place {
             self.stations.resize(place + 1, Clock::default());
@@ -153,7 +185,7 @@ impl StopTracer {
         self.stations[place].state = Some(to);
         let open = self.stations[place].open.and_then(|open| self.trace.stops.get_mut(open));
         let last_break = self.trace.breaks.last().filter(|_| was_in_break);
-        let is_stop = to.is_own_stop() || to == StationState::Planned;
+        let is_stop = to.is_stop();
         if let Some(open) = open {
             if let (Some(last), Some(StationState::StoppedRepair)) = (last_break, before) {
                 open.breaks_in_repair += last.duration;
@@ -205,6 +237,7 @@ impl EventSink for StopTracer {
         Detail::States
     }
 
+    #[inline]
     fn record(&mut self, event: &Event) {
         self.trace.end = self.trace.end.max(event.at);
         if let EventKind::State { from, to, reason, .. } = event.kind {

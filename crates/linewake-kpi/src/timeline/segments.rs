@@ -16,6 +16,8 @@ const MOST_SEGMENTS: usize = 8 * super::PAGE_WIDTH_PX as usize;
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Segment {
     pub(super) end: Moment,
+    /// Sum of the times.
+    length: u64,
     /// Time in each state, in microseconds.
     pub(super) times: [u64; CLASSES],
     pub(super) shows: BandState,
@@ -39,6 +41,7 @@ impl Segment {
         let stop = matches!(shows, BandState::Stopped | BandState::Planned);
         Self {
             end,
+            length: length.0,
             times,
             shows,
             stops: u64::from(stop),
@@ -51,7 +54,7 @@ impl Segment {
     }
 
     pub(super) fn length(&self) -> u64 {
-        self.times.iter().sum()
+        self.length
     }
 
     pub(super) fn start(&self) -> Moment {
@@ -78,28 +81,35 @@ impl Segment {
 
     /// Both together; shows what took most, as [`super`] says.
     fn joined(&self, next: &Self) -> Self {
-        let mut joined = self.joined_as(next, self.shows);
+        let mut joined = *self;
+        joined.join(next);
         joined.shows = joined.mostly();
         joined
     }
 
     fn joined_as(&self, next: &Self, shows: BandState) -> Self {
-        let mut times = self.times;
-        for (time, more) in times.iter_mut().zip(next.times) {
+        let mut joined = *self;
+        joined.join(next);
+        joined.shows = shows;
+        joined
+    }
+
+    /// Puts the next one to it; what both show together is left to the caller.
+    #[inline]
+    fn join(&mut self, next: &Self) {
+        self.end = next.end;
+        self.length += next.length;
+        for (time, more) in self.times.iter_mut().zip(next.times) {
             *time += more;
         }
-        let longer = if next.longest > self.longest { next } else { self };
-        Self {
-            end: next.end,
-            times,
-            shows,
-            stops: self.stops + next.stops,
-            longest: longer.longest,
-            longest_shows: longer.longest_shows,
-            longest_reason: longer.longest_reason,
-            pure: false,
-            stop: false,
+        self.stops += next.stops;
+        if next.longest > self.longest {
+            self.longest = next.longest;
+            self.longest_shows = next.longest_shows;
+            self.longest_reason = next.longest_reason;
         }
+        self.pure = false;
+        self.stop = false;
     }
 
     /// Both together as a stop.
@@ -184,8 +194,10 @@ impl Segments {
             let whole: u64 = self.segments.iter().map(Segment::length).sum();
             // At most two segments for each such time, so half of them are left.
             let tick = (whole / (MOST_SEGMENTS as u64 / 4)).max(1);
-            self.segments =
-                reduced(&self.segments, &Reduction { below: tick, stops_from: tick, exact: true });
+            let left = reduced(&self.segments, &Reduction { below: tick, stops_from: tick, exact: true });
+            // The room stays for those to come.
+            self.segments.clear();
+            self.segments.extend_from_slice(&left);
         }
     }
 }
@@ -230,29 +242,43 @@ impl Reduction {
 /// The segments, put together.
 pub(super) fn reduced(segments: &[Segment], rule: &Reduction) -> Vec<Segment> {
     let mut done: Vec<Segment> = Vec::new();
-    let mut short: Option<Segment> = None;
+    // What is too short by itself, and whether it is more than one, so that what it shows is still to be found.
+    let mut short: Option<(Segment, bool)> = None;
+    let settled = |(mut short, several): (Segment, bool)| {
+        if several {
+            short.shows = short.mostly();
+        }
+        short
+    };
     for segment in segments {
         if rule.keeps(segment) {
             if let Some(rest) = short.take() {
-                rule.append_rest(&mut done, rest);
+                rule.append_rest(&mut done, settled(rest));
             }
             done.push(*segment);
             continue;
         }
         let long = segment.length() >= rule.below;
-        let together = match short.take() {
-            None => *segment,
-            Some(short) if long => short.joined_as(segment, segment.shows),
-            Some(short) => short.joined(segment),
-        };
-        if long || together.length() >= rule.below {
-            rule.append(&mut done, together);
-        } else {
-            short = Some(together);
+        match &mut short {
+            None if long => rule.append(&mut done, *segment),
+            None => short = Some((*segment, false)),
+            Some((together, several)) => {
+                together.join(segment);
+                *several = true;
+                if long {
+                    together.shows = segment.shows;
+                    rule.append(&mut done, *together);
+                    short = None;
+                } else if together.length() >= rule.below {
+                    together.shows = together.mostly();
+                    rule.append(&mut done, *together);
+                    short = None;
+                }
+            }
         }
     }
     if let Some(rest) = short {
-        rule.append_rest(&mut done, rest);
+        rule.append_rest(&mut done, settled(rest));
     }
     done
 }
