@@ -1,5 +1,5 @@
-//! Reading a log for a report: time for a row of the csv crate alone, of the log reader, and of all that `linewake
-//! report` does with a row, over the same bytes in memory, in one run.
+//! Reading a log for a report: time for a row of the csv crate alone, of the log reader, of the reader with the accounting
+//! (all key figures), and of all that `linewake report` does with a row, over the same bytes in memory, in one run.
 //!
 //! `cargo bench -p linewake-benches --bench report`. Each round times every part once, in turn, so that a machine whose
 //! speed drifts slows all of them; the ratios are medians of the ratios within a round, over 11 rounds. Without `--bench`
@@ -40,10 +40,11 @@ fn main() {
     let timed = arguments.iter().any(|argument| argument == "--bench");
     let (rounds, rows) = if timed { (11, 1_000_000) } else { (1, 20_000) };
     let log = write_log(rows, Vec::new()).expect("memory takes the log");
-    let parts: [Part<'_>; 3] = [
+    let parts: [Part<'_>; 4] = [
         ("csv crate alone", Box::new(|| csv_alone(&log))),
         ("log reader", Box::new(|| read(&log))),
-        ("read for a report", Box::new(|| report(&log))),
+        ("to key figures", Box::new(|| report(&log, false))),
+        ("and pictures over time", Box::new(|| report(&log, true))),
     ];
     let mut times = vec![Vec::new(); parts.len()];
     let mut counted = 0;
@@ -105,12 +106,12 @@ fn read(log: &[u8]) -> u64 {
     rows
 }
 
-/// As `linewake report` reads the log of a single shift: with the accounting, and with the shift over time.
-fn report(log: &[u8]) -> u64 {
+/// As `linewake report` reads a log: with the accounting, and of the first shift the pictures over time as well.
+fn report(log: &[u8], over_time: bool) -> u64 {
     let reader = LogReader::new(log).expect("a log");
     let facts = reader.header().facts.clone();
     let stop = AtomicBool::new(false);
-    let shift = logs::read(reader, &facts, Conventions::default(), true, &stop).expect("a sound log");
+    let shift = logs::read(reader, &facts, Conventions::default(), over_time, &stop).expect("a sound log");
     black_box(shift).rows
 }
 
