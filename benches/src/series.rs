@@ -118,16 +118,43 @@ enum Doing {
 /// Bits of a due time's key that hold the station.
 const STATION_BITS: u32 = 8;
 
-/// A hand-written event loop for this one line: arrays, and no more. Tells of each piece that leaves a station
-/// which station and when (microseconds), in the order of time, until so many pieces have left the last one.
-/// Returns how many events it worked off.
+/// Keys that [`least_in_pairs`] takes at once; the bare loop has a multiple of it.
+const BLOCK: usize = 16;
+
+/// The smallest key, by comparing one after the other: the search that is written first. Which of them is the smallest
+/// cannot be foreseen, so that it waits for the branches.
+#[must_use]
+pub fn least_in_turn(keys: &[u64]) -> u64 {
+    keys.iter().fold(u64::MAX, |least, key| least.min(*key))
+}
+
+/// The smallest key, by comparing pairs, then pairs of pairs: no comparison waits for the one before it. The search of
+/// somebody who has looked at the time that the first one takes.
+#[must_use]
+pub fn least_in_pairs(keys: &[u64]) -> u64 {
+    let least = |block: &[u64; BLOCK]| {
+        let pair = |at: usize| block[at].min(block[at + 8]);
+        let four = |at: usize| pair(at).min(pair(at + 4));
+        four(0).min(four(1)).min(four(2).min(four(3)))
+    };
+    keys.as_chunks::<BLOCK>().0.iter().map(least).fold(u64::MAX, u64::min)
+}
+
+/// A hand-written event loop for this one line: arrays, and no more. `least` finds the smallest of the keys, a multiple of 16
+/// of them. Tells of each piece that leaves a station which station and when (microseconds), in the order of time, until
+/// so many pieces have left the last one. Returns how many events it worked off.
 ///
 /// # Panics
 /// With 256 stations or more.
-pub fn bare_loop(mut series: Series, pieces: u64, mut leaves: impl FnMut(usize, u64)) -> u64 {
+pub fn bare_loop(
+    mut series: Series,
+    pieces: u64,
+    least: impl Fn(&[u64]) -> u64,
+    mut leaves: impl FnMut(usize, u64),
+) -> u64 {
     let count = series.process.len();
     assert!(count < 1 << STATION_BITS, "more stations than a key holds");
-    let mut due = vec![u64::MAX; count];
+    let mut due = vec![u64::MAX; count.next_multiple_of(BLOCK)];
     let mut doing = vec![Doing::Starved; count];
     let mut content = vec![0; count];
     let mut work_left = vec![0; count];
@@ -151,7 +178,7 @@ pub fn bare_loop(mut series: Series, pieces: u64, mut leaves: impl FnMut(usize, 
     }
     work!(0, 0, series.process[0]);
     while left < pieces {
-        let key = due.iter().fold(u64::MAX, |least, key| least.min(*key));
+        let key = least(&due);
         let (now, mut station) = (key >> STATION_BITS, (key & ((1 << STATION_BITS) - 1)) as usize);
         events += 1;
         match doing[station] {

@@ -2,7 +2,7 @@
 //! departures of every piece from every station, to the microsecond. The benches hold their times beside each other,
 //! which says something only if all three do the same work.
 
-use linewake_benches::series::{Series, bare_loop, recursion};
+use linewake_benches::series::{Series, bare_loop, least_in_pairs, least_in_turn, recursion};
 use linewake_benches::{parse, stations_in_series, ten_stations};
 use linewake_engine::plan::RunPlan;
 use linewake_log::event::{Detail, Event, EventKind, EventSink, PackStep};
@@ -59,13 +59,22 @@ fn agree(line: &Line, seed: u64, pieces: usize) {
     recursion(series(), pieces as u64, |station, at| by_recursion[station].push(at));
     let last = by_recursion.last().and_then(|times| times.last().copied()).expect("pieces");
 
-    let mut by_loop: Departures = vec![Vec::new(); series().stations()];
-    bare_loop(series(), pieces as u64, |station, at| by_loop[station].push(at));
+    let by_loop = |least: fn(&[u64]) -> u64| {
+        let mut departures: Departures = vec![Vec::new(); series().stations()];
+        bare_loop(series(), pieces as u64, least, |station, at| departures[station].push(at));
+        departures
+    };
+    let (by_loop, by_plain_loop) = (by_loop(least_in_pairs), by_loop(least_in_turn));
     let (by_engine, from_buffers) = by_engine(line, seed, last);
 
     for (station, expected) in by_recursion.iter().enumerate() {
         assert_eq!(expected.len(), pieces);
-        for (name, times) in [("bare loop", &by_loop[station]), ("engine", &by_engine[station])] {
+        let others = [
+            ("bare loop", &by_loop[station]),
+            ("bare loop with the plain search", &by_plain_loop[station]),
+            ("engine", &by_engine[station]),
+        ];
+        for (name, times) in others {
             // Upstream some pieces more are on their way.
             assert!(times.len() >= pieces, "{name}, station {}: {} pieces", station + 1, times.len());
             if let Some(piece) = (0..pieces).find(|piece| times[*piece] != expected[*piece]) {
