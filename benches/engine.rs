@@ -1,5 +1,6 @@
 //! One 8 h shift of the reference line: time and events without a log, with statistics, with the state log, with the
-//! pack log, and nanoseconds an event beside those of the hold model, all in one run.
+//! pack log, and nanoseconds an event beside those of the hold model, all in one run; and the events of that shift by
+//! kind, with their limit.
 //!
 //! `cargo bench -p linewake-benches --bench engine`. Each round times every part once, in turn, so that a machine whose
 //! speed drifts slows all of them; the median of 11 rounds is printed. Without `--bench` (as `cargo test` calls it) one
@@ -7,13 +8,16 @@
 
 use linewake_benches::{hold_model, load_model, median, with_statistics};
 use linewake_engine::plan::RunPlan;
-use linewake_engine::{header, run};
+use linewake_engine::{count_events, header, run};
 use linewake_log::event::{Detail, Event, EventSink, Forget};
 use linewake_log::writer::LogWriter;
 use linewake_model::line::Line;
 use std::hint::black_box;
 use std::io::{self, Write};
 use std::time::Instant;
+
+/// Most events that a shift of the reference line may take.
+const MOST_EVENTS: u64 = 350_000;
 
 /// A named part of a round; it returns how many units of work it did (events, holds) and rows written.
 type Part<'a> = (&'a str, Box<dyn Fn(u64) -> (u64, u64) + 'a>);
@@ -41,6 +45,7 @@ fn main() {
             work[place] = (work[place].0 + done.0, work[place].1 + done.1);
         }
     }
+    let counts = count_events(&line, &plan, 1, 0, Forget);
     let medians: Vec<f64> = times.iter().map(|part| median(part)).collect();
     let out = &mut io::stdout().lock();
     let write = (|| -> io::Result<()> {
@@ -58,10 +63,23 @@ fn main() {
                 if place == 0 { "".to_owned() } else { format!("{:.2}", ns * events as f64 / 1e6) };
             writeln!(out, "{name:24} {events:>12} {rows:>10} {ns:>10.1} {ratio:>10.2} {shift_ms:>12}")?;
         }
-        Ok(())
+        writeln!(out, "\nEvents of the first of these shifts by kind:")?;
+        for row in &counts {
+            let station = row.station.map_or("crew", |station| &line.stations[station].id);
+            writeln!(out, "{station:24} {:24} {:>12}", row.kind, row.count)?;
+        }
+        let all: u64 = counts.iter().map(|row| row.count).sum();
+        writeln!(out, "{:49} {all:>12}, at most {MOST_EVENTS} allowed", "all")
     })();
     // A closed pipe is no failure of a bench.
     drop(write);
+    // Every shift that was timed, not only the first.
+    if timed {
+        for replication in 0..rounds {
+            let events = run(&line, &plan, 1, replication, Forget).events;
+            assert!(events <= MOST_EVENTS, "shift {replication} takes {events} events, limit {MOST_EVENTS}");
+        }
+    }
 }
 
 fn hold() -> (u64, u64) {

@@ -5,7 +5,7 @@
 use linewake_benches::series::{Series, bare_loop, least_in_pairs, least_in_turn, recursion};
 use linewake_benches::{parse, stations_in_series, ten_stations};
 use linewake_engine::plan::RunPlan;
-use linewake_log::event::{Detail, Event, EventKind, EventSink, PackStep};
+use linewake_log::event::{Detail, Event, EventKind, EventSink, Forget, PackStep};
 use linewake_model::line::Line;
 use linewake_model::time::Moment;
 use serde_json::json;
@@ -128,5 +128,29 @@ fn so_do_lines_full_of_equal_moments_and_stops() {
     let line = parse("equal moments", &model.to_string());
     for seed in 1..=5 {
         agree(&line, seed, 4_000);
+    }
+}
+
+/// A station's motion ends once for each piece that it finishes, and the events by kind are all events.
+#[test]
+fn events_by_kind_add_up_and_are_one_for_each_piece() {
+    let (line, pieces) = (stations_in_series(4), 2_000);
+    let mut last = 0;
+    recursion(Series::new(&line, 1, 0), pieces, |_, at| last = at);
+    let plan = RunPlan { horizon: Moment(last + 1), ..RunPlan::shift(&line) };
+    let counts = linewake_engine::count_events(&line, &plan, 1, 0, Forget);
+    let all: u64 = counts.iter().map(|row| row.count).sum();
+    assert_eq!(all, linewake_engine::run(&line, &plan, 1, 0, Forget).events);
+    let of = |station: &str, kind: &str| {
+        let rows = counts.iter().filter(|row| row.station == line.station(station) && row.kind == kind);
+        rows.map(|row| row.count).sum::<u64>()
+    };
+    assert_eq!(of("station 4", "motion ends"), pieces);
+    for station in ["station 1", "station 2", "station 3", "station 4"] {
+        // Upstream some pieces more are finished: those in the buffers and in the stations.
+        assert!((pieces..pieces + 3 * 6).contains(&of(station, "motion ends")), "{station}");
+        // The last stop may not be over at the end.
+        let (struck, over) = (of(station, "stop strikes"), of(station, "stop ends"));
+        assert!(struck > 0 && (over == struck || over + 1 == struck), "{station}: {struck}, {over}");
     }
 }

@@ -51,6 +51,7 @@ pub(crate) fn build<'a>(
     for (wish, timer) in wishes.iter().zip(&places) {
         tasks[timer.place()] = (wish.station, wish.task);
     }
+    let fired = vec![0; tasks.len()];
     let timer_for = |station: StationIndex, task: Task| {
         let number = wishes.iter().position(|wish| wish.station == station && wish.task == task);
         number.map(|number| places[number])
@@ -132,7 +133,7 @@ pub(crate) fn build<'a>(
         buffer_contents,
         contents_written: vec![0; count],
         good_after: usize::from(facts.good_after),
-        events: 0,
+        fired,
         packs_wanted: sink.detail() == Detail::Packs,
         sink,
     };

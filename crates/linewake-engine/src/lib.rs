@@ -32,9 +32,10 @@ mod world;
 
 use linewake_log::event::{Event, EventKind, EventSink};
 use linewake_log::header::{LineFacts, LogHeader};
-use linewake_model::line::Line;
+use linewake_model::line::{Line, StationIndex};
 use linewake_model::time::Moment;
 use plan::RunPlan;
+use std::collections::BTreeMap;
 use world::World;
 
 /// What is known of a run besides its events.
@@ -42,6 +43,17 @@ use world::World;
 pub struct RunFacts {
     /// Motions worked off.
     pub events: u64,
+}
+
+/// How often things of one kind came to their end, or came due, at one station.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct EventCount {
+    /// The station; `None` for the crew and for what concerns the whole line.
+    pub station: Option<StationIndex>,
+    /// What, in words.
+    pub kind: &'static str,
+    /// How often in the run.
+    pub count: u64,
 }
 
 /// The header of the log of a run.
@@ -66,7 +78,26 @@ pub fn run(line: &Line, plan: &RunPlan, seed: u64, replication: u64, mut sink: i
     let mut world = build::build(line, plan, seed, replication, &mut sink);
     world.begin();
     world.run();
-    RunFacts { events: world.events }
+    RunFacts { events: world.fired.iter().sum() }
+}
+
+/// Runs the line once as [`run`] does, and gives its events by station and kind, those of the crew first, then in line
+/// order. They add up to [`RunFacts::events`].
+pub fn count_events(
+    line: &Line,
+    plan: &RunPlan,
+    seed: u64,
+    replication: u64,
+    mut sink: impl EventSink,
+) -> Vec<EventCount> {
+    let mut world = build::build(line, plan, seed, replication, &mut sink);
+    world.begin();
+    world.run();
+    let mut counts = BTreeMap::new();
+    for ((station, task), fired) in world.tasks.iter().zip(&world.fired).filter(|(_, fired)| **fired > 0) {
+        *counts.entry((task.is_of_station().then_some(*station), task.words())).or_insert(0) += fired;
+    }
+    counts.into_iter().map(|((station, kind), count)| EventCount { station, kind, count }).collect()
 }
 
 impl World<'_> {
@@ -92,7 +123,7 @@ impl World<'_> {
                 }
                 self.now = due;
             }
-            self.events += 1;
+            self.fired[timer.place()] += 1;
             let (station, task) = self.tasks[timer.place()];
             self.fire(timer, station, task);
         }

@@ -36,6 +36,27 @@ pub(crate) enum Task {
     OperatorArrives(usize),
 }
 
+impl Task {
+    /// It belongs to its station, not to the crew or the whole line.
+    pub(crate) fn is_of_station(self) -> bool {
+        !matches!(self, Self::TraceBegins | Self::OperatorArrives(_))
+    }
+
+    /// What has happened when it fires, in words.
+    pub(crate) fn words(self) -> &'static str {
+        match self {
+            Self::Motion => "motion ends",
+            Self::SecondMotion => "second motion ends",
+            Self::Strike => "stop strikes",
+            Self::StopEnds => "stop ends",
+            Self::ChallengeDue => "challenge due",
+            Self::Injected(_) => "injected stop strikes",
+            Self::TraceBegins => "logged stops begin",
+            Self::OperatorArrives(_) => "operator arrives",
+        }
+    }
+}
+
 /// Everything of one run.
 pub(crate) struct World<'a> {
     pub(crate) line: &'a Line,
@@ -69,8 +90,8 @@ pub(crate) struct World<'a> {
     pub(crate) contents_written: Vec<u32>,
     /// Station whose hand-over makes a pack good.
     pub(crate) good_after: StationIndex,
-    /// Events worked off so far.
-    pub(crate) events: u64,
+    /// How often each timer has fired, by its place: the events worked off so far.
+    pub(crate) fired: Vec<u64>,
     pub(crate) packs_wanted: bool,
     /// Who is told. One compiled engine serves every sink.
     pub(crate) sink: &'a mut dyn EventSink,
