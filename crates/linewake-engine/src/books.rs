@@ -16,18 +16,21 @@ struct Row {
 
 /// The two counters that every station has.
 #[derive(Clone, Copy, Debug, Default)]
-struct Flow {
-    made: u64,
-    handed_over: u64,
+pub(crate) struct Flow {
+    /// Pieces finished.
+    pub(crate) made: u64,
+    /// Pieces handed over.
+    pub(crate) handed_over: u64,
     made_written: u64,
     handed_over_written: u64,
 }
 
-/// All counters of a run.
+/// All counters of a run but the two that every station has, which stand in its frame.
 #[derive(Debug)]
 pub(crate) struct Books {
-    flows: Vec<Flow>,
     accounts: Vec<Vec<Row>>,
+    /// Where the time that pieces spent in the line is counted: station and row, once a piece has left.
+    time_in_line: Option<(StationIndex, usize)>,
 }
 
 /// Which counters are to be written.
@@ -41,19 +44,7 @@ pub(crate) enum Which {
 
 impl Books {
     pub(crate) fn new(stations: usize) -> Self {
-        Self { flows: vec![Flow::default(); stations], accounts: vec![Vec::new(); stations] }
-    }
-
-    pub(crate) fn made(&self, station: StationIndex) -> u64 {
-        self.flows[station].made
-    }
-
-    pub(crate) fn add_made(&mut self, station: StationIndex, pieces: u64) {
-        self.flows[station].made += pieces;
-    }
-
-    pub(crate) fn handed_over(&mut self, station: StationIndex) {
-        self.flows[station].handed_over += 1;
+        Self { accounts: vec![Vec::new(); stations], time_in_line: None }
     }
 
     pub(crate) fn rejected(&mut self, station: StationIndex, reason: Reason) {
@@ -65,32 +56,43 @@ impl Books {
     }
 
     pub(crate) fn left_line(&mut self, station: StationIndex, after: Span) {
-        self.add(station, Counter::TimeInLine, Reason::NONE, after.0);
+        let row = match self.time_in_line {
+            Some((at, row)) if at == station => row,
+            _ => self.row(station, Counter::TimeInLine, Reason::NONE),
+        };
+        self.time_in_line = Some((station, row));
+        self.accounts[station][row].value += after.0;
     }
 
     /// Adds to a counter, which comes into being with its first count.
     pub(crate) fn add(&mut self, station: StationIndex, counter: Counter, reason: Reason, count: u64) {
-        *self.value(station, counter, reason) += count;
+        let row = self.row(station, counter, reason);
+        self.accounts[station][row].value += count;
     }
 
     /// Sets a counter that is computed elsewhere.
     pub(crate) fn set(&mut self, station: StationIndex, counter: Counter, value: u64) {
-        *self.value(station, counter, Reason::NONE) = value;
+        let row = self.row(station, counter, Reason::NONE);
+        self.accounts[station][row].value = value;
     }
 
-    fn value(&mut self, station: StationIndex, counter: Counter, reason: Reason) -> &mut u64 {
+    fn row(&mut self, station: StationIndex, counter: Counter, reason: Reason) -> usize {
         let account = &mut self.accounts[station];
         let place = account.iter().position(|row| row.counter == counter && row.reason == reason);
-        let place = place.unwrap_or_else(|| {
+        place.unwrap_or_else(|| {
             account.push(Row { counter, reason, value: 0, written: 0 });
             account.len() - 1
-        });
-        &mut account[place].value
+        })
     }
 
     /// Calls `write` for each counter to be written, stations in line order.
-    pub(crate) fn write(&mut self, which: Which, mut write: impl FnMut(StationIndex, Counter, Reason, u64)) {
-        for (station, (flow, account)) in self.flows.iter_mut().zip(&mut self.accounts).enumerate() {
+    pub(crate) fn write<'a>(
+        &mut self,
+        which: Which,
+        flows: impl Iterator<Item = &'a mut Flow>,
+        mut write: impl FnMut(StationIndex, Counter, Reason, u64),
+    ) {
+        for (station, (flow, account)) in flows.zip(&mut self.accounts).enumerate() {
             if which == Which::All || flow.made != flow.made_written {
                 flow.made_written = flow.made;
                 write(station, Counter::Made, Reason::NONE, flow.made);

@@ -1,5 +1,6 @@
 //! Breaks of the whole line: jumps of the calendar at one instant of line time.
 
+use crate::changes::Changed;
 use crate::station::Unit;
 use crate::station::supply::SUPPLY;
 use crate::world::World;
@@ -55,16 +56,18 @@ impl World<'_> {
                     self.frames[station].written = planned;
                     self.emit(station, kind);
                 }
-                self.changed.push(station);
+                self.changed.insert(station);
             }
         }
         if self.line.shift.repairs_in_breaks {
             self.repairs_go_on(length);
         }
         if supply_works {
-            let frozen = std::mem::take(&mut self.changed);
+            let mut frozen = std::mem::replace(&mut self.changed, Changed::new(self.frames.len()));
             self.supply_in_break(length);
-            self.changed.extend(frozen);
+            while let Some(station) = frozen.take_first() {
+                self.changed.insert(station);
+            }
         }
         self.write_until(self.now + end, self.now);
         self.break_time = end;
@@ -105,10 +108,14 @@ impl World<'_> {
     /// Writes counters and contents as of that moment of the calendar.
     pub(crate) fn write_books(&mut self, at: Moment, which: crate::books::Which) {
         let sink = &mut self.sink;
-        self.books.write(which, |station, counter, reason, value| {
-            let kind = EventKind::Count { counter, reason, value };
-            sink.record(&linewake_log::event::Event { at, station: station as u16, kind });
-        });
+        self.books.write(
+            which,
+            self.frames.iter_mut().map(|frame| &mut frame.flow),
+            |station, counter, reason, value| {
+                let kind = EventKind::Count { counter, reason, value };
+                sink.record(&linewake_log::event::Event { at, station: station as u16, kind });
+            },
+        );
         for (station, unit) in self.units.iter().enumerate() {
             let pieces = unit.content();
             if which == crate::books::Which::All || self.contents_written[station] != pieces {

@@ -1,7 +1,8 @@
 //! From a checked line and a plan to a world at time 0.
 
-use crate::books::Books;
+use crate::books::{Books, Flow};
 use crate::breaks::{SNAPSHOT_EVERY, breaks_of};
+use crate::changes::Changed;
 use crate::crew::Crew;
 use crate::frame::{Frame, SpeedRelay};
 use crate::luck::{Chance, Draw, Normal, name};
@@ -20,7 +21,7 @@ use crate::station::rigid_belt::RigidBelt;
 use crate::station::supply::Supply;
 use crate::station::{Unit, loader::LOADER};
 use crate::stops::{Clock, Mode};
-use crate::world::{Task, World};
+use crate::world::{Alarm, Task, World};
 use linewake_log::event::{Detail, EventSink, NO_CONTENT, StationState};
 use linewake_log::header::LineFacts;
 use linewake_model::line::{Line, MICROGRAMS_PER_GRAM, StationIndex};
@@ -47,17 +48,16 @@ pub(crate) fn build<'a>(
     let wanted: Vec<Wanted> = wishes.iter().map(|wish| wish.wanted(count)).collect();
     let (timers, places) = Timers::new(&wanted);
     let last = places.iter().map(|timer| timer.place()).max().unwrap_or(0);
-    let mut tasks = vec![(usize::MAX, Task::Motion); last + 1];
+    let mut alarms = vec![Alarm { station: u32::MAX, task: Task::Motion, fired: 0 }; last + 1];
     for (wish, timer) in wishes.iter().zip(&places) {
-        tasks[timer.place()] = (wish.station, wish.task);
+        alarms[timer.place()] = Alarm { station: wish.station as u32, task: wish.task, fired: 0 };
     }
-    let fired = vec![0; tasks.len()];
     let timer_for = |station: StationIndex, task: Task| {
         let number = wishes.iter().position(|wish| wish.station == station && wish.task == task);
         number.map(|number| places[number])
     };
-    let arrivals = (0..line.crew.operators as usize)
-        .filter_map(|operator| timer_for(0, Task::OperatorArrives(operator)));
+    let arrivals =
+        (0..line.crew.operators).filter_map(|operator| timer_for(0, Task::OperatorArrives(operator)));
     let crew = Crew::new(arrivals.collect());
     let mut frames = Vec::with_capacity(count);
     let mut units = Vec::with_capacity(count);
@@ -79,6 +79,11 @@ pub(crate) fn build<'a>(
             written: (StationState::Starved, Reason::NONE),
             stop_began: false,
             waits_for_room: false,
+            flow: Flow::default(),
+            buffer_content: match unit {
+                Unit::Accumulator(_) | Unit::RigidBelt(_) => 0,
+                _ => NO_CONTENT,
+            },
             motion,
             second,
             strike,
@@ -92,15 +97,18 @@ pub(crate) fn build<'a>(
             held_since: Moment::ZERO,
             keeps_running_time: false,
             next_running_due: None,
+            has_other_clocks: false,
             cycles: 0,
             next_count_due: u64::MAX,
+            share: 1.0,
             speed: station.speed_control.as_ref().map(SpeedRelay::new),
             is_watched: false,
         });
         units.push(unit);
     }
     for number in 0..count {
-        if let Some(watched) = frames[number].speed.as_ref().map(SpeedRelay::watches) {
+        if let Some((watched, share)) = frames[number].speed.as_ref().map(|it| (it.watches(), it.share())) {
+            frames[number].share = share;
             frames[watched].is_watched = true;
         }
     }
@@ -108,32 +116,25 @@ pub(crate) fn build<'a>(
     for (frame, facts) in frames.iter_mut().zip(&facts.stations) {
         frame.has_states = facts.has_states;
     }
-    let buffer_content = |unit: &Unit| match unit {
-        Unit::Accumulator(_) | Unit::RigidBelt(_) => 0,
-        _ => NO_CONTENT,
-    };
-    let buffer_contents = units.iter().map(buffer_content).collect();
     let mut world = World {
         line,
         plan,
         now: Moment::ZERO,
         break_time: Span::ZERO,
         timers,
-        tasks,
+        alarms,
         frames,
         units,
         crew,
         books: Books::new(count),
-        changed: Vec::new(),
+        changed: Changed::new(count),
         breaks: plan.breaks.clone().unwrap_or_else(|| breaks_of(line, plan.horizon)),
         breaks_passed: 0,
         warm_up_ended: false,
         next_snapshot: Moment::ZERO + SNAPSHOT_EVERY,
         next_mark: Moment::ZERO,
-        buffer_contents,
         contents_written: vec![0; count],
         good_after: usize::from(facts.good_after),
-        fired,
         packs_wanted: sink.detail() == Detail::Packs,
         sink,
     };
@@ -159,7 +160,7 @@ impl Wish {
 }
 
 fn wishes_of(line: &Line, plan: &RunPlan) -> Vec<Wish> {
-    let mut wishes: Vec<Wish> = (0..line.crew.operators as usize)
+    let mut wishes: Vec<Wish> = (0..line.crew.operators)
         .map(|operator| Wish { station: 0, task: Task::OperatorArrives(operator) })
         .collect();
     if plan.trace.from > Moment::ZERO {
@@ -177,7 +178,7 @@ fn wishes_of(line: &Line, plan: &RunPlan) -> Vec<Wish> {
             wish(Task::ChallengeDue);
         }
         for (which, _) in plan.injected.iter().enumerate().filter(|(_, stop)| stop.station == station) {
-            wish(Task::Injected(which));
+            wish(Task::Injected(which as u32));
         }
     }
     wishes
@@ -406,7 +407,7 @@ impl World<'_> {
         }
         for (which, stop) in self.plan.injected.iter().enumerate() {
             let due = self.line_time(stop.at);
-            if let Some(timer) = self.timer_for(stop.station, Task::Injected(which)) {
+            if let Some(timer) = self.timer_for(stop.station, Task::Injected(which as u32)) {
                 self.timers.set(timer, due);
             }
         }

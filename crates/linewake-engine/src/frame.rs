@@ -1,5 +1,6 @@
 //! What every station has, whatever its kind: state, stops, running-time clock, speed relay.
 
+use crate::books::Flow;
 use crate::queue::Timer;
 use crate::stops::Mode;
 use linewake_log::event::StationState;
@@ -24,6 +25,11 @@ pub(crate) struct Frame {
     pub(crate) stop_began: bool,
     /// It has a piece ready that the next station refused.
     pub(crate) waits_for_room: bool,
+
+    /// Pieces made and handed over.
+    pub(crate) flow: Flow,
+    /// Content of a belt or table, [`linewake_log::event::NO_CONTENT`] of other stations.
+    pub(crate) buffer_content: u32,
 
     /// Main motion.
     pub(crate) motion: Timer,
@@ -53,11 +59,15 @@ pub(crate) struct Frame {
     pub(crate) keeps_running_time: bool,
     /// Smallest due value of the running-time modes.
     pub(crate) next_running_due: Option<Span>,
+    /// Some mode strikes by the calendar, or by the time outside of stops.
+    pub(crate) has_other_clocks: bool,
     /// Cycles so far, for counts.
     pub(crate) cycles: u64,
     /// Smallest due value of the count modes; largest number if there are none.
     pub(crate) next_count_due: u64,
 
+    /// Speed as a share of the set speed, in force from the next cycle on.
+    pub(crate) share: f64,
     /// Speed steps.
     pub(crate) speed: Option<SpeedRelay>,
     /// Some station's speed follows the content of this one.

@@ -18,6 +18,7 @@
 mod books;
 mod breaks;
 mod build;
+mod changes;
 mod crew;
 mod frame;
 mod luck;
@@ -78,7 +79,7 @@ pub fn run(line: &Line, plan: &RunPlan, seed: u64, replication: u64, mut sink: i
     let mut world = build::build(line, plan, seed, replication, &mut sink);
     world.begin();
     world.run();
-    RunFacts { events: world.fired.iter().sum() }
+    RunFacts { events: world.alarms.iter().map(|alarm| alarm.fired).sum() }
 }
 
 /// Runs the line once as [`run`] does, and gives its events by station and kind, those of the crew first, then in line
@@ -94,8 +95,9 @@ pub fn count_events(
     world.begin();
     world.run();
     let mut counts = BTreeMap::new();
-    for ((station, task), fired) in world.tasks.iter().zip(&world.fired).filter(|(_, fired)| **fired > 0) {
-        *counts.entry((task.is_of_station().then_some(*station), task.words())).or_insert(0) += fired;
+    for alarm in world.alarms.iter().filter(|alarm| alarm.fired > 0) {
+        let station = alarm.task.is_of_station().then_some(alarm.station as StationIndex);
+        *counts.entry((station, alarm.task.words())).or_insert(0) += alarm.fired;
     }
     counts.into_iter().map(|((station, kind), count)| EventCount { station, kind, count }).collect()
 }
@@ -107,7 +109,7 @@ impl World<'_> {
             let (due, timer) = self.timers.next();
             if due > self.now || due >= horizon {
                 // A break that lasts to the horizon ends with it, and what falls on the horizon does not happen.
-                if !self.changed.is_empty() && self.calendar() < self.plan.horizon {
+                if self.changed.any() && self.calendar() < self.plan.horizon {
                     self.flush();
                 }
                 let until = due.min(horizon);
@@ -123,8 +125,9 @@ impl World<'_> {
                 }
                 self.now = due;
             }
-            self.fired[timer.place()] += 1;
-            let (station, task) = self.tasks[timer.place()];
+            let alarm = &mut self.alarms[timer.place()];
+            alarm.fired += 1;
+            let (station, task) = (alarm.station as StationIndex, alarm.task);
             self.fire(timer, station, task);
         }
         self.advance(horizon);

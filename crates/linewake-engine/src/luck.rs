@@ -5,7 +5,7 @@
 
 use linewake_model::time::Span;
 use linewake_stats::distribution::{Distribution, normal_quantile};
-use linewake_stats::stream::{IndexedStream, Stream, Streams};
+use linewake_stats::stream::{IndexedChance, IndexedStream, Stream, Streams};
 
 /// A distribution with the stream that it is drawn from.
 #[derive(Debug)]
@@ -42,19 +42,23 @@ impl Draw {
 
 /// A yes-or-no quantity of each portion, pocket or pack.
 #[derive(Debug)]
-pub(crate) struct Chance {
-    pub(crate) probability: f64,
-    stream: IndexedStream,
-}
+pub(crate) struct Chance(IndexedChance);
 
 impl Chance {
     pub(crate) fn new(streams: &Streams, station: &str, quantity: &str, probability: f64) -> Self {
-        Self { probability, stream: streams.indexed(&name(station, quantity)) }
+        Self(streams.chance(&name(station, quantity), probability))
     }
 
     /// Whether it happens to the item of that number.
+    #[inline]
     pub(crate) fn happens(&mut self, item: u64) -> bool {
-        self.stream.happens_at(item, self.probability)
+        self.0.happens_at(item)
+    }
+
+    /// Whether it happens to any of so many items from the first one on.
+    #[inline]
+    pub(crate) fn happens_among(&mut self, first: u64, items: u64) -> bool {
+        self.0.happens_among(first, items)
     }
 }
 

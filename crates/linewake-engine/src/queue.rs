@@ -1,10 +1,12 @@
 //! Pending motions: one due time for each of a fixed set of timers.
 //!
 //! A line has few things under way at once (a cut, a head pack on a belt, a dwell, a repair), and each has one timer
-//! of its own for the whole run. So the pending event set is an array of keys in blocks of sixteen, each block with its
-//! smallest key kept: setting a timer is a store, and the next timer is found by looking again at the one or two blocks
-//! that lost their smallest. Main motions come first in the array, so that what is seldom set (strikes, ends of stops)
-//! lies in blocks that are seldom looked at.
+//! of its own for the whole run. So the pending event set is an array of keys: setting a timer is a store, and the next
+//! one is found by looking at all. What is seldom due (strikes, ends of stops) lies behind in blocks of eight, each with
+//! its smallest key kept, and of those only the smallest keys are looked at.
+//!
+//! Keys are held as floating-point numbers, which are in the order of their bits as long as they are positive: the
+//! processor has a minimum of two for those, and none for 64-bit integers.
 //!
 //! # Order of equal times
 //! Of two timers due at the same microsecond the one of the station further downstream fires first; of two timers of
@@ -23,29 +25,57 @@ impl Timer {
     }
 
     /// Its place: an index for what is kept for each timer.
+    #[inline]
     pub(crate) fn place(self) -> usize {
         self.0 as usize
     }
 }
 
+/// Keys of a block of timers that are seldom due.
+const BLOCK: usize = 8;
+
+/// Keys that are looked at in one step.
+const STEP: usize = 4;
+
 /// Not due: later than every key.
-const IDLE: u64 = u64::MAX;
+const IDLE: f64 = f64::INFINITY;
 
-/// Keys of a block.
-const BLOCK: usize = 16;
-
-/// Bits of a key that hold the place of its timer; the rest is the due time, which reaches for over a century.
+/// Bits of a key that hold the place of its timer; the rest is the due time.
 const PLACE_BITS: u32 = 12;
 
-/// Due times later than this are never reached: a run is shorter.
-const LATEST: u64 = (1 << (64 - PLACE_BITS)) - 2;
+/// Added to every key, so that it is a normal number: the processor is slow with smaller ones.
+const SMALLEST_KEY: u64 = 1 << 52;
 
-/// Smallest of a block, in pairs: a chain of sixteen comparisons would wait for itself.
+/// Due times later than this are never reached: a run is shorter than these 71 years.
+const LATEST: u64 = (1 << 51) - (1 << 42);
+
+/// Due time and place in one number, so that one comparison decides.
 #[inline]
-fn least(keys: &[u64; BLOCK]) -> u64 {
-    let pair = |a: usize| keys[a].min(keys[a + 8]);
-    let four = |a: usize| pair(a).min(pair(a + 4));
-    four(0).min(four(2)).min(four(1).min(four(3)))
+fn key_of(due: Moment, place: usize) -> f64 {
+    f64::from_bits((due.0.min(LATEST) << PLACE_BITS | place as u64) + SMALLEST_KEY)
+}
+
+#[inline]
+fn due_of(key: f64) -> u64 {
+    (key.to_bits() - SMALLEST_KEY) >> PLACE_BITS
+}
+
+/// The smaller of two keys, which are never NaN: one instruction.
+#[inline]
+fn smaller(one: f64, other: f64) -> f64 {
+    if one < other { one } else { other }
+}
+
+/// The smallest key; there are whole steps of them.
+#[inline]
+fn smallest_of(keys: &[f64]) -> f64 {
+    let mut smallest = [IDLE; STEP];
+    for step in keys.as_chunks::<STEP>().0 {
+        for (kept, key) in smallest.iter_mut().zip(step) {
+            *kept = smaller(*key, *kept);
+        }
+    }
+    smaller(smaller(smallest[0], smallest[2]), smaller(smallest[1], smallest[3]))
 }
 
 /// A timer that is asked for before the array is laid out.
@@ -53,7 +83,7 @@ fn least(keys: &[u64; BLOCK]) -> u64 {
 pub(crate) struct Wanted {
     /// Small fires first among equals: the crew 0, the last station 1, and so on upstream.
     pub(crate) rank: u16,
-    /// A main motion, set again and again, as opposed to what is seldom set.
+    /// A main motion, set again and again, as opposed to what is seldom due.
     pub(crate) is_motion: bool,
 }
 
@@ -64,20 +94,21 @@ struct Note {
     set_as: u64,
     /// Time that was left when it was paused; the largest number if it was not.
     left: u64,
+    /// Its rank.
+    rank: u16,
 }
 
 /// All timers of a run.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub(crate) struct Timers {
-    /// Due time and place in one number, so that one comparison decides; a multiple of [`BLOCK`] of them.
-    keys: Vec<u64>,
-    /// Smallest key of each block.
-    smallest: Vec<u64>,
-    /// Blocks whose smallest key has gone: one bit each.
-    stale: u64,
-    /// Rank of each timer.
-    ranks: Vec<u16>,
-    /// What else is known of each timer.
+    /// Keys of the motions in the order of their ranks, in whole steps.
+    motions: Vec<f64>,
+    /// Keys of the other timers, in whole blocks. Their places come behind those of the motions.
+    others: Vec<f64>,
+    /// Smallest key of each block of the others, in whole steps.
+    smallest: Vec<f64>,
+    /// Smallest key of all others.
+    other: f64,
     notes: Vec<Note>,
     sequence: u64,
 }
@@ -87,26 +118,22 @@ impl Timers {
     pub(crate) fn new(wanted: &[Wanted]) -> (Self, Vec<Timer>) {
         let mut order: Vec<usize> = (0..wanted.len()).collect();
         order.sort_by_key(|number| (!wanted[*number].is_motion, wanted[*number].rank));
-        // Motions fill whole blocks, so that within a block the first place has the smallest rank.
-        let motions = wanted.iter().filter(|wanted| wanted.is_motion).count();
-        let gap = motions.next_multiple_of(BLOCK) - motions;
+        let count = wanted.iter().filter(|wanted| wanted.is_motion).count();
+        let motions = count.next_multiple_of(STEP);
+        let others = (wanted.len() - count).next_multiple_of(BLOCK);
+        assert!(motions + others <= 1 << PLACE_BITS, "a checked line has fewer stations");
         let mut timers = vec![Timer(0); wanted.len()];
-        for (place, number) in order.iter().enumerate() {
-            let place = if place < motions { place } else { place + gap };
+        let mut notes = vec![Note { set_as: 0, left: u64::MAX, rank: u16::MAX }; motions + others];
+        for (number, place) in order.iter().zip((0..count).chain(motions..)) {
             timers[*number] = Timer(place as u32);
-        }
-        let places = (wanted.len() + gap).next_multiple_of(BLOCK).max(BLOCK);
-        assert!(places <= 1 << PLACE_BITS && places / BLOCK <= 64, "a checked line has fewer stations");
-        let mut ranks = vec![u16::MAX; places];
-        for (number, timer) in timers.iter().enumerate() {
-            ranks[timer.place()] = wanted[number].rank;
+            notes[place].rank = wanted[*number].rank;
         }
         let empty = Self {
-            keys: vec![IDLE; places],
-            smallest: vec![IDLE; places / BLOCK],
-            stale: 0,
-            ranks,
-            notes: vec![Note { set_as: 0, left: u64::MAX }; places],
+            motions: vec![IDLE; motions],
+            others: vec![IDLE; others],
+            smallest: vec![IDLE; (others / BLOCK).next_multiple_of(STEP)],
+            other: IDLE,
+            notes,
             sequence: 0,
         };
         (empty, timers)
@@ -114,50 +141,30 @@ impl Timers {
 
     /// The next timer and its due time; [`Moment::NEVER`] if none is set.
     #[inline]
-    pub(crate) fn next(&mut self) -> (Moment, Timer) {
-        while self.stale != 0 {
-            let block = self.stale.trailing_zeros() as usize;
-            self.stale &= self.stale - 1;
-            self.look_again(block);
-        }
-        // The two smallest of all blocks: the second only to see whether it is of the same moment.
-        let (mut key, mut second) = (IDLE, IDLE);
-        for smallest in &self.smallest {
-            second = second.min(key.max(*smallest));
-            key = key.min(*smallest);
-        }
-        if key == IDLE {
-            return (Moment::NEVER, Timer(0));
-        }
-        let due = key >> PLACE_BITS;
-        let place = (key & ((1 << PLACE_BITS) - 1)) as usize;
-        // Within a block the first place has the smallest rank. What is left to settle is a timer of the same moment in
-        // another block, or another timer of the same station, which lies right behind.
-        let same_moment_behind = self.keys.get(place + 1).is_some_and(|key| *key >> PLACE_BITS == due);
-        if second >> PLACE_BITS == due || same_moment_behind {
-            return (Moment(due), self.first_among_equals(due, place));
+    pub(crate) fn next(&self) -> (Moment, Timer) {
+        let key = smaller(smallest_of(&self.motions), self.other);
+        let due = due_of(key);
+        let place = (key.to_bits() & ((1 << PLACE_BITS) - 1)) as usize;
+        // Motions are in the order of their ranks, so that the smallest key is the right one, unless the other motion of
+        // the station, right behind it, is due at this moment, or a timer that is no motion.
+        let same_moment = |other: &f64| (other.to_bits() ^ key.to_bits()) >> PLACE_BITS == 0;
+        if same_moment(&self.other) || self.motions.get(place + 1).is_some_and(same_moment) {
+            return self.first_among_equals(key);
         }
         (Moment(due), Timer(place as u32))
     }
 
-    #[inline]
-    fn look_again(&mut self, block: usize) {
-        if let Some(keys) = self.keys.as_chunks::<BLOCK>().0.get(block) {
-            self.smallest[block] = least(keys);
-        }
-    }
-
     /// Of all timers of that moment the one with the smallest rank that was set first.
-    fn first_among_equals(&self, due: u64, place: usize) -> Timer {
-        let mut best = place;
-        for (other, key) in self.keys.iter().enumerate() {
-            if *key >> PLACE_BITS == due
-                && (self.ranks[other], self.notes[other].set_as) < (self.ranks[best], self.notes[best].set_as)
-            {
-                best = other;
-            }
+    #[cold]
+    fn first_among_equals(&self, key: f64) -> (Moment, Timer) {
+        if key >= IDLE {
+            return (Moment::NEVER, Timer(0));
         }
-        Timer(best as u32)
+        let keys = self.motions.iter().chain(&self.others).enumerate();
+        let of_this_moment = keys.filter(|(_, other)| **other < IDLE && due_of(**other) == due_of(key));
+        let first =
+            of_this_moment.min_by_key(|(place, _)| (self.notes[*place].rank, self.notes[*place].set_as));
+        (Moment(due_of(key)), Timer(first.map_or(0, |(place, _)| place) as u32))
     }
 
     /// Sets the timer, whether it was set before or not.
@@ -165,8 +172,10 @@ impl Timers {
     pub(crate) fn set(&mut self, timer: Timer, due: Moment) {
         let place = timer.place();
         self.sequence += 1;
-        self.notes[place] = Note { set_as: self.sequence, left: u64::MAX };
-        self.store(place, due.0.min(LATEST) << PLACE_BITS | place as u64);
+        let note = &mut self.notes[place];
+        note.set_as = self.sequence;
+        note.left = u64::MAX;
+        self.store(place, key_of(due, place));
     }
 
     /// Takes the timer off.
@@ -179,27 +188,35 @@ impl Timers {
     /// Takes off the timer that [`Timers::next`] has given; it may be set again by what it triggers.
     #[inline]
     pub(crate) fn fire(&mut self, timer: Timer) {
-        let place = timer.place();
-        self.keys[place] = IDLE;
-        self.stale |= 1 << (place / BLOCK);
+        self.store(timer.place(), IDLE);
     }
 
     #[inline]
-    fn store(&mut self, place: usize, key: u64) {
-        let before = std::mem::replace(&mut self.keys[place], key);
+    fn store(&mut self, place: usize, key: f64) {
+        if let Some(kept) = self.motions.get_mut(place) {
+            *kept = key;
+        } else {
+            self.store_other(place - self.motions.len(), key);
+        }
+    }
+
+    fn store_other(&mut self, place: usize, key: f64) {
+        self.others[place] = key;
         let block = place / BLOCK;
-        let smallest = &mut self.smallest[block];
-        if key < *smallest {
-            *smallest = key;
-        } else if before == *smallest && key != before {
-            self.stale |= 1 << block;
+        let smallest = smallest_of(&self.others[block * BLOCK..][..BLOCK]);
+        let before = std::mem::replace(&mut self.smallest[block], smallest);
+        if smallest < self.other || before <= self.other {
+            self.other = smallest_of(&self.smallest);
         }
     }
 
     /// When the timer is due, if it is set.
+    #[inline]
     pub(crate) fn due(&self, timer: Timer) -> Option<Moment> {
-        let key = self.keys[timer.place()];
-        (key != IDLE).then_some(Moment(key >> PLACE_BITS))
+        let place = timer.place();
+        let motion = self.motions.get(place);
+        let key = *motion.unwrap_or_else(|| &self.others[place - self.motions.len()]);
+        (key < IDLE).then(|| Moment(due_of(key)))
     }
 
     /// Stops the clock of the timer, keeping what is left; nothing if it is not set.
@@ -251,6 +268,15 @@ mod tests {
     }
 
     #[test]
+    fn of_three_timers_of_a_station_those_due_together_fire_in_the_order_of_setting() {
+        let (mut all, t) = timers(&[(1, true), (1, false), (1, false), (1, false)]);
+        all.set(t[3], Moment(5));
+        all.set(t[1], Moment(5));
+        all.set(t[0], Moment(5));
+        assert_eq!(drain(&mut all), [(5, t[3]), (5, t[1]), (5, t[0])]);
+    }
+
+    #[test]
     fn a_paused_timer_keeps_what_is_left() {
         let (mut all, t) = timers(&[(1, true)]);
         all.set(t[0], Moment(100));
@@ -266,7 +292,8 @@ mod tests {
     /// search by (time, rank, order of setting).
     #[test]
     fn the_next_timer_is_the_one_that_a_plain_search_finds() {
-        let ranks: Vec<(u16, bool)> = (0..70).map(|i| (1 + i % 23, i % 3 == 0)).collect();
+        // Of a rank there are at most two motions, as of a station, and several others.
+        let ranks: Vec<(u16, bool)> = (0..70).map(|i| (1 + i % 23, i < 46 && i % 3 > 0)).collect();
         let (mut all, t) = timers(&ranks);
         let mut x: u64 = 12345;
         let mut draw = move |n: u64| {
@@ -279,7 +306,8 @@ mod tests {
         for _ in 0..50_000 {
             let (at, timer) = all.next();
             let order = |timer: &Timer| {
-                (all.due(*timer).unwrap().0, all.ranks[timer.place()], all.notes[timer.place()].set_as)
+                let note = all.notes[timer.place()];
+                (all.due(*timer).unwrap().0, note.rank, note.set_as)
             };
             let plain =
                 t.iter().filter(|timer| all.due(**timer).is_some()).min_by_key(|timer| order(timer)).unwrap();

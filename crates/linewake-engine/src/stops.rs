@@ -94,6 +94,8 @@ impl World<'_> {
         frame.next_running_due = running.map(|mode| Span(mode.due_time)).min();
         let counts = frame.modes.iter().filter(|mode| mode.clock == Clock::Count);
         frame.next_count_due = counts.map(|mode| mode.due_count).min().unwrap_or(u64::MAX);
+        let is_other = |mode: &Mode| matches!(mode.clock, Clock::OutsideStops | Clock::CalendarTime);
+        frame.has_other_clocks = frame.modes.iter().any(is_other);
         if frame.modes.iter().any(|mode| mode.clock == Clock::EndOfCycle) {
             // Each cycle is looked at.
             frame.next_count_due = 0;
@@ -113,13 +115,17 @@ impl World<'_> {
         {
             next = frame.running_since + (due - frame.ran);
         }
-        if frame.is_running() {
-            for mode in frame.modes.iter().filter(|mode| mode.clock == Clock::OutsideStops) {
-                next = next.min(Moment(mode.due_time.saturating_add(frame.held.0)).max(self.now));
+        if frame.has_other_clocks {
+            for mode in &frame.modes {
+                let due = match mode.clock {
+                    Clock::OutsideStops if frame.is_running() => {
+                        Moment(mode.due_time.saturating_add(frame.held.0))
+                    }
+                    Clock::CalendarTime => self.line_time(Moment(mode.due_time)),
+                    _ => continue,
+                };
+                next = next.min(due.max(self.now));
             }
-        }
-        for mode in frame.modes.iter().filter(|mode| mode.clock == Clock::CalendarTime) {
-            next = next.min(self.line_time(Moment(mode.due_time)).max(self.now));
         }
         if next == Moment::NEVER { self.timers.cancel(timer) } else { self.timers.set(timer, next) }
     }

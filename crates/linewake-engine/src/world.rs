@@ -4,6 +4,7 @@
 //! runs on line time; a break is then a jump of the calendar at one instant of line time (see `breaks`).
 
 use crate::books::Books;
+use crate::changes::Changed;
 use crate::crew::Crew;
 use crate::frame::Frame;
 use crate::piece::Piece;
@@ -29,11 +30,11 @@ pub(crate) enum Task {
     /// A routine challenge is due.
     ChallengeDue,
     /// The k-th injected stop strikes.
-    Injected(usize),
+    Injected(u32),
     /// Logged stops take the place of drawn ones from now on.
     TraceBegins,
     /// The k-th operator arrives.
-    OperatorArrives(usize),
+    OperatorArrives(u32),
 }
 
 impl Task {
@@ -57,6 +58,15 @@ impl Task {
     }
 }
 
+/// What a timer stands for.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Alarm {
+    pub(crate) station: u32,
+    pub(crate) task: Task,
+    /// How often it has fired: events worked off so far.
+    pub(crate) fired: u64,
+}
+
 /// Everything of one run.
 pub(crate) struct World<'a> {
     pub(crate) line: &'a Line,
@@ -66,8 +76,8 @@ pub(crate) struct World<'a> {
     /// Calendar time less line time: the breaks so far.
     pub(crate) break_time: Span,
     pub(crate) timers: Timers,
-    /// Station and task of each timer, by its place.
-    pub(crate) tasks: Vec<(StationIndex, Task)>,
+    /// What each timer stands for, by its place.
+    pub(crate) alarms: Vec<Alarm>,
     /// What all stations have in common, in line order.
     pub(crate) frames: Vec<Frame>,
     /// What is special to each, in line order.
@@ -75,7 +85,7 @@ pub(crate) struct World<'a> {
     pub(crate) crew: Crew,
     pub(crate) books: Books,
     /// Stations whose state, or its reason, has changed in this instant.
-    pub(crate) changed: Vec<StationIndex>,
+    pub(crate) changed: Changed,
     /// Breaks of the run in rising order, and how many have passed.
     pub(crate) breaks: Vec<Break>,
     pub(crate) breaks_passed: usize,
@@ -84,14 +94,10 @@ pub(crate) struct World<'a> {
     pub(crate) next_snapshot: Moment,
     /// Line time from which on the clock may not move without looking at breaks, the warm-up and snapshots.
     pub(crate) next_mark: Moment,
-    /// Content of each belt and table, [`NO_CONTENT`] for other stations, in line order.
-    pub(crate) buffer_contents: Vec<u32>,
     /// Contents as last written, in line order.
     pub(crate) contents_written: Vec<u32>,
     /// Station whose hand-over makes a pack good.
     pub(crate) good_after: StationIndex,
-    /// How often each timer has fired, by its place: the events worked off so far.
-    pub(crate) fired: Vec<u64>,
     pub(crate) packs_wanted: bool,
     /// Who is told. One compiled engine serves every sink.
     pub(crate) sink: &'a mut dyn EventSink,
@@ -138,16 +144,21 @@ impl World<'_> {
     /// The station is now running, starved or blocked, as far as its own work goes; a stop that it is in hides this.
     #[inline]
     pub(crate) fn set_base(&mut self, station: StationIndex, base: StationState) {
-        let frame = &mut self.frames[station];
-        if frame.base == base {
-            return;
+        if self.frames[station].base != base {
+            self.base_changes(station, base);
         }
+    }
+
+    fn base_changes(&mut self, station: StationIndex, base: StationState) {
+        let frame = &mut self.frames[station];
         let was_running = frame.is_running();
         frame.base = base;
         if frame.hold.is_none() {
-            self.changed.push(station);
+            self.changed.insert(station);
+            if frame.keeps_running_time {
+                self.run_clock_follows(station, was_running);
+            }
         }
-        self.run_clock_follows(station, was_running);
     }
 
     /// The station goes into a stop (or its next part), or out of it.
@@ -160,7 +171,7 @@ impl World<'_> {
             _ => {}
         }
         frame.hold = hold;
-        self.changed.push(station);
+        self.changed.insert(station);
         self.run_clock_follows(station, was_running);
     }
 
@@ -176,21 +187,21 @@ impl World<'_> {
         } else {
             frame.ran += self.now.since(frame.running_since);
         }
-        self.set_strike(station);
+        match frame.next_running_due {
+            // Nothing but running time: the common case.
+            Some(due) if running && !frame.has_other_clocks && due.0 < u64::MAX => {
+                self.timers.set(frame.strike, self.now + (due - frame.ran));
+            }
+            Some(_) if !frame.has_other_clocks => self.timers.cancel(frame.strike),
+            _ => self.set_strike(station),
+        }
     }
 
     /// Writes the state changes of this instant, in line order; a state of length zero leaves no row.
     pub(crate) fn flush(&mut self) {
-        if let [station] = self.changed[..] {
-            self.changed.clear();
-            return self.write_state(station);
-        }
-        self.changed.sort_unstable();
-        let mut changed = std::mem::take(&mut self.changed);
-        for station in changed.drain(..) {
+        while let Some(station) = self.changed.take_first() {
             self.write_state(station);
         }
-        self.changed = changed;
     }
 
     /// Writes the state of the station if it is not the one last written.
@@ -220,7 +231,7 @@ impl World<'_> {
             from,
             to,
             reason,
-            made: self.books.made(station),
+            made: self.frames[station].flow.made,
             content_before: station.checked_sub(1).map_or(NO_CONTENT, |before| self.buffer_content(before)),
             content_after: self.buffer_content(station + 1),
         }
@@ -229,7 +240,7 @@ impl World<'_> {
     /// Content of the belt or table at that place, [`NO_CONTENT`] if it is none.
     #[inline]
     fn buffer_content(&self, station: StationIndex) -> u32 {
-        self.buffer_contents.get(station).copied().unwrap_or(NO_CONTENT)
+        self.frames.get(station).map_or(NO_CONTENT, |frame| frame.buffer_content)
     }
 
     // ----- handing pieces on
@@ -237,29 +248,39 @@ impl World<'_> {
     /// The station offers a piece to the next one, which takes it or not. A piece handed on by the last station leaves
     /// the line.
     #[inline]
-    pub(crate) fn offer(&mut self, from: StationIndex, piece: Piece) -> bool {
+    pub(crate) fn offer(&mut self, from: StationIndex, piece: &Piece) -> bool {
         let to = from + 1;
         if to == self.units.len() {
-            self.handed_over(from, &piece);
-            self.leaves_line(from, &piece, PackStep::Left, NO_ITEM);
+            self.handed_over(from, piece);
+            self.leaves_line(from, piece, PackStep::Left, NO_ITEM);
             return true;
         }
         let taken = self.take_in(to, piece);
         if taken {
-            self.handed_over(from, &piece);
+            self.handed_over(from, piece);
         } else {
             self.frames[from].waits_for_room = true;
         }
         taken
     }
 
-    /// The station takes the piece if it can.
+    /// False if the station would refuse a piece, and nothing else would come of the offer.
     #[inline]
-    fn take_in(&mut self, station: StationIndex, piece: Piece) -> bool {
+    pub(crate) fn may_take(&self, station: StationIndex) -> bool {
+        match self.units.get(station) {
+            Some(Unit::Machine(machine)) => machine.in_hand.is_none() && !self.frames[station].is_held(),
+            Some(Unit::Gate(gate)) => gate.in_hand.is_none() && !self.frames[station].is_held(),
+            _ => true,
+        }
+    }
+
+    /// The station takes the piece if it can.
+    #[inline(always)]
+    fn take_in(&mut self, station: StationIndex, piece: &Piece) -> bool {
         match &self.units[station] {
             Unit::Accumulator(_) => self.accumulator_takes(station, piece),
             Unit::Loader(_) => self.loader_takes(station, piece),
-            Unit::RigidBelt(_) => self.belt_takes(station, &[piece]),
+            Unit::RigidBelt(_) => self.belt_takes(station, std::slice::from_ref(piece)),
             Unit::Gate(_) => self.gate_takes(station, piece),
             Unit::CasePacker(_) => self.packer_takes(station, piece),
             Unit::Machine(_) => self.machine_takes(station, piece),
@@ -302,11 +323,16 @@ impl World<'_> {
     /// Books a piece that the next station has taken.
     #[inline]
     pub(crate) fn handed_over(&mut self, from: StationIndex, piece: &Piece) {
-        self.books.handed_over(from);
-        if from == self.good_after && piece.defects != 0 {
-            for defect in crate::piece::defects_of(self.line, piece.defects) {
-                self.books.escaped(from, defect);
-            }
+        self.frames[from].flow.handed_over += 1;
+        if piece.defects != 0 && from == self.good_after {
+            self.defects_escape(from, piece.defects);
+        }
+    }
+
+    #[cold]
+    fn defects_escape(&mut self, from: StationIndex, defects: u64) {
+        for defect in crate::piece::defects_of(self.line, defects) {
+            self.books.escaped(from, defect);
         }
     }
 
@@ -330,6 +356,7 @@ impl World<'_> {
     }
 
     /// Works off one timer.
+    #[inline]
     pub(crate) fn fire(&mut self, timer: Timer, station: StationIndex, task: Task) {
         self.timers.fire(timer);
         match task {
@@ -341,17 +368,19 @@ impl World<'_> {
             Task::Strike => self.strike(station),
             Task::StopEnds => self.stop_ends(station),
             Task::ChallengeDue => self.challenge_due(station),
-            Task::Injected(which) => self.inject(station, which),
+            Task::Injected(which) => self.inject(station, which as usize),
             Task::TraceBegins => self.trace_begins(),
-            Task::OperatorArrives(which) => self.operator_arrives(which),
+            Task::OperatorArrives(which) => self.operator_arrives(which as usize),
         }
     }
 
     /// The timer of that task, if the run has one.
     pub(crate) fn timer_for(&self, station: StationIndex, task: Task) -> Option<Timer> {
-        self.tasks.iter().position(|wanted| *wanted == (station, task)).map(Timer::at)
+        let is_it = |alarm: &Alarm| alarm.station as StationIndex == station && alarm.task == task;
+        self.alarms.iter().position(is_it).map(Timer::at)
     }
 
+    #[inline]
     fn motion_ends(&mut self, station: StationIndex) {
         match &self.units[station] {
             Unit::Supply(_) => self.supply_prepared(station),
@@ -371,19 +400,25 @@ impl World<'_> {
     /// Speed of the station as a share of its set speed, in force from its next cycle on.
     #[inline]
     pub(crate) fn speed(&self, station: StationIndex) -> f64 {
-        self.frames[station].speed.as_ref().map_or(1.0, |relay| relay.share())
+        self.frames[station].share
     }
 
     /// The content of a watched belt or table has changed: speed relays follow.
     #[inline]
     pub(crate) fn content_changed(&mut self, watched: StationIndex, content: u32) {
-        self.buffer_contents[watched] = content;
-        if !self.frames[watched].is_watched {
-            return;
+        let frame = &mut self.frames[watched];
+        frame.buffer_content = content;
+        if frame.is_watched {
+            self.relays_see(watched, content);
         }
+    }
+
+    #[inline(never)]
+    fn relays_see(&mut self, watched: StationIndex, content: u32) {
         for frame in &mut self.frames {
             if let Some(relay) = &mut frame.speed {
                 relay.sees(watched, content);
+                frame.share = relay.share();
             }
         }
     }

@@ -50,7 +50,17 @@ impl Streams {
     /// The stream of that name, to be read at any index.
     #[must_use]
     pub fn indexed(&self, name: &str) -> IndexedStream {
-        IndexedStream { generator: self.generator(name), next: 0, start: NO_WINDOW, window: [0; WINDOW] }
+        let source = Windows { generator: self.generator(name), next: 0 };
+        IndexedStream { source, start: NO_WINDOW, window: [0; WINDOW] }
+    }
+
+    /// What of the stream of that name lies below this probability, to be read at any index.
+    #[must_use]
+    pub fn chance(&self, name: &str, probability: f64) -> IndexedChance {
+        let source = Windows { generator: self.generator(name), next: 0 };
+        // ((bits >> 12) + 1/2) / 2^52 < p means bits >> 12 < p 2^52 - 1/2, and all of this is exact.
+        let limit = (probability * (1_u64 << 52) as f64 - 0.5).ceil() as u64;
+        IndexedChance { source, probability, limit, start: NO_WINDOW, happens: 0 }
     }
 
     fn generator(&self, name: &str) -> ChaCha8Rng {
@@ -114,14 +124,35 @@ const WINDOW: usize = 32;
 /// No window starts here, since every start is a multiple of [`WINDOW`].
 const NO_WINDOW: u64 = u64::MAX;
 
+/// A generator that gives a stream by windows.
+#[derive(Debug)]
+struct Windows {
+    generator: ChaCha8Rng,
+    /// Index of the value that the generator makes next.
+    next: u64,
+}
+
+impl Windows {
+    /// Calls `each` with place and value of each value of the window that starts at that index.
+    #[inline]
+    fn read(&mut self, start: u64, mut each: impl FnMut(usize, u64)) {
+        if start != self.next {
+            self.generator.set_word_pos(2 * u128::from(start));
+        }
+        for place in 0..WINDOW {
+            each(place, self.generator.next_u64());
+        }
+        // Behind the last window the generator goes on, not back to index 0.
+        self.next = start.checked_add(WINDOW as u64).unwrap_or(NO_WINDOW);
+    }
+}
+
 /// One random stream, read at any index: value k is value k of the [`Stream`] of the same name.
 ///
 /// Reading upwards, or again within 32 neighbours, costs a few nanoseconds; a jump costs a refill (about 100 ns).
 #[derive(Debug)]
 pub struct IndexedStream {
-    generator: ChaCha8Rng,
-    /// Index of the value that the generator makes next.
-    next: u64,
+    source: Windows,
     /// Index of the first value in the window.
     start: u64,
     window: [u64; WINDOW],
@@ -144,26 +175,77 @@ impl IndexedStream {
         to_open01(self.u64_at(index))
     }
 
-    /// Whether what has this probability happens at `index`.
-    ///
-    /// One uniform number is held against the probability, so what happens at a small probability happens at a
-    /// larger one too. At 0 or below nothing is drawn and nothing happens; at 1 or above it always does.
+    #[cold]
+    fn fill(&mut self, start: u64) {
+        let window = &mut self.window;
+        self.source.read(start, |place, value| window[place] = value);
+        self.start = start;
+    }
+}
+
+/// What happens with one probability, read at any index: at k if value k of the [`Stream`] of the same name, as a
+/// uniform number, is below the probability.
+///
+/// What happens at a small probability happens at a larger one too. At 0 or below nothing is drawn and nothing happens;
+/// at 1 or above it always does.
+#[derive(Debug)]
+pub struct IndexedChance {
+    source: Windows,
+    probability: f64,
+    /// It happens if the upper 52 bits of the value are below this.
+    limit: u64,
+    /// Index of the first bit of `happens`.
+    start: u64,
+    /// Whether it happens, one bit an index.
+    happens: u32,
+}
+
+impl IndexedChance {
+    /// Whether it happens at `index`.
     #[inline]
-    pub fn happens_at(&mut self, index: u64, probability: f64) -> bool {
-        probability > 0.0 && (probability >= 1.0 || self.open01_at(index) < probability)
+    pub fn happens_at(&mut self, index: u64) -> bool {
+        self.probability > 0.0 && (self.probability >= 1.0 || self.window_of(index) >> (index % 32) & 1 == 1)
+    }
+
+    /// Whether it happens at any of so many indexes from the first one on.
+    #[inline]
+    pub fn happens_among(&mut self, first: u64, count: u64) -> bool {
+        if self.probability <= 0.0 || count == 0 {
+            return false;
+        }
+        if self.probability >= 1.0 {
+            return true;
+        }
+        let mut index = first;
+        let mut left = count;
+        while left > 0 {
+            let within = index % WINDOW as u64;
+            let here = left.min(WINDOW as u64 - within);
+            let wanted = (u32::MAX >> (WINDOW as u64 - here)) << within;
+            if self.window_of(index) & wanted != 0 {
+                return true;
+            }
+            index += here;
+            left -= here;
+        }
+        false
+    }
+
+    #[inline]
+    fn window_of(&mut self, index: u64) -> u32 {
+        let start = index - index % WINDOW as u64;
+        if start != self.start {
+            self.fill(start);
+        }
+        self.happens
     }
 
     #[cold]
     fn fill(&mut self, start: u64) {
-        if start != self.next {
-            self.generator.set_word_pos(2 * u128::from(start));
-        }
-        for value in &mut self.window {
-            *value = self.generator.next_u64();
-        }
+        let (mut happens, limit) = (0, self.limit);
+        self.source.read(start, |place, value| happens |= u32::from(value >> 12 < limit) << place);
+        self.happens = happens;
         self.start = start;
-        // Behind the last window the generator goes on, not back to index 0.
-        self.next = start.checked_add(WINDOW as u64).unwrap_or(NO_WINDOW);
     }
 }
 

@@ -97,21 +97,23 @@ impl Accumulator {
 unit_getter!(accumulator, Accumulator, Accumulator);
 
 impl World<'_> {
-    pub(crate) fn accumulator_takes(&mut self, station: usize, piece: Piece) -> bool {
+    pub(crate) fn accumulator_takes(&mut self, station: usize, piece: &Piece) -> bool {
         if self.accumulator(station).is_direct() {
             let taken = !self.frames[station].is_held() && self.offer(station, piece);
             if taken {
-                self.books.add_made(station, 1);
+                self.frames[station].flow.made += 1;
                 if self.count_cycle(station) {
                     self.strike_if_due(station);
                 }
             }
             return taken;
         }
-        self.accumulator_takes_all(station, &[piece])
+        self.accumulator_takes_all(station, std::slice::from_ref(piece))
     }
 
+    // Inlined, so that one piece is taken without a loop.
     /// Takes a placement of one or several pieces whole, or not at all: nothing leaves before the last one is in.
+    #[inline(always)]
     pub(crate) fn accumulator_takes_all(&mut self, station: usize, pieces: &[Piece]) -> bool {
         let held = self.frames[station].is_held();
         let (now, speed) = (self.now, self.speed(station));
@@ -122,15 +124,14 @@ impl World<'_> {
         unit.book(now);
         let ready = now + unit.spec.transit.at_speed(speed);
         let direct = ready <= now;
-        let mut wakes = false;
+        let before = unit.content();
         for piece in pieces {
-            let unit = self.accumulator(station);
             unit.queue.push_back((*piece, ready));
-            if unit.content() == unit.spec.capacity && unit.spec.restart_at.is_some() {
-                unit.closed = true;
-            }
-            let content = unit.content();
-            wakes |= content == 1 || (unit.spec.order == LeaveOrder::LastInFirstOut && direct);
+        }
+        let after = unit.content();
+        unit.closed |= after == unit.spec.capacity && unit.spec.restart_at.is_some();
+        let wakes = before == 0 || (unit.spec.order == LeaveOrder::LastInFirstOut && direct);
+        for (content, piece) in (before + 1..).zip(pieces) {
             self.tell(station, PackStep::Entered, piece, Reason::NONE);
             self.content_changed(station, content);
         }
@@ -162,12 +163,17 @@ impl World<'_> {
             if leaves > now {
                 return self.timers.set(timer, leaves);
             }
+            if !self.may_take(station + 1) {
+                self.frames[station].waits_for_room = true;
+                return self.timers.cancel(timer);
+            }
+            let unit = self.accumulator(station);
             unit.book(now);
             let taken_out = if place == 0 { unit.queue.pop_front() } else { unit.queue.remove(place) };
             let Some((piece, ready)) = taken_out else {
                 return;
             };
-            if !self.offer(station, piece) {
+            if !self.offer(station, &piece) {
                 let queue = &mut self.accumulator(station).queue;
                 if place == 0 {
                     queue.push_front((piece, ready))
@@ -176,7 +182,7 @@ impl World<'_> {
                 }
                 return self.timers.cancel(timer);
             }
-            self.books.add_made(station, 1);
+            self.frames[station].flow.made += 1;
             let speed = self.speed(station);
             let unit = self.accumulator(station);
             unit.next_release = now + unit.spec.release.at_speed(speed);

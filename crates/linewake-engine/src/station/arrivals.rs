@@ -70,7 +70,7 @@ impl World<'_> {
         arrivals.arrived += 1;
         let defects = arrivals.own_defects.mark(&mut piece);
         let when_full = arrivals.when_full;
-        self.books.add_made(station, 1);
+        self.frames[station].flow.made += 1;
         self.tell(station, PackStep::Portioned, &piece, Reason::NONE);
         for defect in defects {
             self.tell(station, PackStep::Defect, &piece, defect);
@@ -78,7 +78,7 @@ impl World<'_> {
         if self.count_cycle(station) {
             self.strike_if_due(station);
         }
-        if self.offer(station, piece) {
+        if self.offer(station, &piece) {
             return self.next_arrival_unless_held(station);
         }
         match when_full {
@@ -107,7 +107,7 @@ impl World<'_> {
     pub(crate) fn arrivals_hand_over(&mut self, station: usize) {
         let timer = self.frames[station].motion;
         if let Some(piece) = self.arrivals(station).holding.take()
-            && !self.offer(station, piece)
+            && !self.offer(station, &piece)
         {
             self.arrivals(station).holding = Some(piece);
             return;

@@ -31,13 +31,13 @@ unit_getter!(packer, CasePacker, CasePacker);
 
 impl World<'_> {
     /// The lane takes packs as they come, also while the packer is in a stop.
-    pub(crate) fn packer_takes(&mut self, station: usize, pack: Piece) -> bool {
+    pub(crate) fn packer_takes(&mut self, station: usize, pack: &Piece) -> bool {
         let packer = self.packer(station);
         if packer.lane.len() >= packer.spec.lane_packs as usize {
             return false;
         }
-        packer.lane.push_back(pack);
-        self.tell(station, PackStep::Entered, &pack, Reason::NONE);
+        packer.lane.push_back(*pack);
+        self.tell(station, PackStep::Entered, pack, Reason::NONE);
         self.packer_starts(station);
         true
     }
@@ -67,7 +67,7 @@ impl World<'_> {
         let mut packs = std::mem::take(&mut packer.cycle);
         let case = packer.cases;
         packer.cases += 1;
-        self.books.add_made(station, packs.len() as u64);
+        self.frames[station].flow.made += packs.len() as u64;
         self.books.add(station, Counter::Cased, Reason::NONE, 1);
         for pack in packs.drain(..) {
             self.handed_over(station, &pack);

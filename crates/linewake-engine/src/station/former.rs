@@ -1,18 +1,18 @@
 //! Thermoform form-fill-seal machine: dwell, load, advance, and what its web functions do to the packs.
 
-use crate::luck::{Chance, name};
-use crate::piece::{Piece, defect_bit};
+use crate::piece::Piece;
 use crate::station::loader::LOADER;
 use crate::station::pick_robot::ROBOT;
 use crate::station::unit_getter;
 use crate::station::web::Web;
+use crate::station::web_functions::{FormerLuck, Marks, tag};
 use crate::world::World;
 use linewake_log::event::{Counter, PackStep, StationState};
 use linewake_model::line::Line;
 use linewake_model::station::{self, WithoutProduct};
 use linewake_model::stop::Reason;
 use linewake_model::time::{Moment, Span};
-use linewake_stats::stream::{Stream, Streams};
+use linewake_stats::stream::Streams;
 
 /// Place of the former in a line that has one.
 pub(crate) const FORMER: usize = 4;
@@ -37,7 +37,7 @@ pub(crate) struct Former {
     pub(crate) spec: station::Former,
     dwell: Span,
     /// Product that stood open longer is aged.
-    open_time_limit: Option<Span>,
+    pub(super) open_time_limit: Option<Span>,
     indexes_per_array: u32,
     loads_per_zone: u32,
     pub(crate) phase: Phase,
@@ -49,26 +49,14 @@ pub(crate) struct Former {
     zone_loads: u32,
     pub(crate) load_under_way: bool,
     /// Indexes still to be tagged first_off at the seal.
-    first_off: u32,
+    pub(super) first_off: u32,
     /// Indexes in a row with a pack tagged by vision.
-    tagged_in_row: u32,
+    pub(super) tagged_in_row: u32,
     /// Stop mode of the vision stop rule.
     pub(crate) vision_stop: Option<usize>,
-    luck: FormerLuck,
-}
-
-#[derive(Debug)]
-struct FormerLuck {
-    print_is_faulty: Option<bool>,
-    print_chain: Stream,
-    misprint: Chance,
-    vision_finds: Chance,
-    vision_false_tag: Chance,
-    leak: Chance,
-    label_missing: Chance,
-    contaminated: Chance,
-    /// Defects of the model, each with its bit.
-    own: Vec<(Chance, Reason, u64)>,
+    pub(super) luck: FormerLuck,
+    /// Empty; kept so that a dwell asks for no memory.
+    marks: Marks,
 }
 
 impl Former {
@@ -79,12 +67,6 @@ impl Former {
         loader: &station::Loader,
         streams: &Streams,
     ) -> Self {
-        let id = &line.stations[station].id;
-        let chance = |quantity: &str, probability| Chance::new(streams, id, quantity, probability);
-        let own = |defect: &linewake_model::line::OwnDefect| {
-            let quantity = format!("defect {}", line.reason(defect.reason));
-            (chance(&quantity, defect.probability), defect.reason, defect_bit(line, defect.reason))
-        };
         Self {
             dwell: spec.dwell(),
             open_time_limit: loader.open_time_limit,
@@ -99,58 +81,18 @@ impl Former {
             first_off: 0,
             tagged_in_row: 0,
             vision_stop: None,
-            luck: FormerLuck {
-                print_is_faulty: None,
-                print_chain: streams.get(&name(id, "print chain")),
-                misprint: chance("misprint", spec.printer.map_or(0.0, |printer| printer.q)),
-                vision_finds: chance(
-                    "vision finds",
-                    spec.vision.as_ref().map_or(0.0, |vision| vision.sensitivity),
-                ),
-                vision_false_tag: chance(
-                    "vision false tag",
-                    spec.vision.as_ref().map_or(0.0, |vision| vision.false_tag),
-                ),
-                leak: chance("leak", spec.leak_probability),
-                label_missing: chance("label missing", spec.label_missing_probability),
-                contaminated: chance("contaminated", spec.contaminated_probability),
-                own: line.own_defects.iter().map(own).collect(),
-            },
+            luck: FormerLuck::new(line, &line.stations[station].id, spec, streams),
             spec: spec.clone(),
+            marks: Vec::new(),
         }
     }
 
     pub(crate) fn content(&self) -> u32 {
         self.web.content()
     }
-
-    /// The two-state print chain moves one step for each index; the first index is good.
-    fn print_step(&mut self) -> bool {
-        let Some(printer) = self.spec.printer else {
-            return false;
-        };
-        let draw = self.luck.print_chain.open01();
-        let faulty = match self.luck.print_is_faulty {
-            None => false,
-            Some(false) => draw < printer.p,
-            Some(true) => draw >= printer.r,
-        };
-        self.luck.print_is_faulty = Some(faulty);
-        faulty
-    }
 }
 
 unit_getter!(former, Former, Former);
-
-/// What happened to a pack in a dwell, to be told to the log.
-type Marks = Vec<(PackStep, Piece, Reason)>;
-
-fn tag(pack: &mut Piece, reason: Reason, marks: &mut Marks) {
-    if pack.tag == Reason::NONE {
-        pack.tag = reason;
-        marks.push((PackStep::Tagged, *pack, reason));
-    }
-}
 
 impl World<'_> {
     /// A dwell begins.
@@ -261,6 +203,7 @@ impl World<'_> {
     /// A load is done: the array lies in the pockets of the load zone. The file's first portion lies furthest on.
     pub(crate) fn former_is_loaded(&mut self, array: &mut [Piece]) {
         let mut tags = 0_u64;
+        let mut filled = 0;
         let mut told: Vec<(Piece, u64)> = Vec::new();
         let mut marks: Marks = Vec::new();
         let packs_wanted = self.packs_wanted;
@@ -286,6 +229,7 @@ impl World<'_> {
                     pack.born = pack.born.min(portion.born);
                 }
                 None => {
+                    filled += 1;
                     let mut pack = Piece { id, ..*portion };
                     if pocket.spoilt != Reason::NONE {
                         tags += 1;
@@ -296,6 +240,7 @@ impl World<'_> {
                 }
             }
         }
+        former.web.fills(filled);
         former.load_under_way = false;
         former.zone_loads += 1;
         if former.zone_loads == former.loads_per_zone {
@@ -306,7 +251,7 @@ impl World<'_> {
             self.tell_into(LOADER, PackStep::Loaded, &portion, pocket, Reason::NONE);
         }
         for _ in 0..array.len() {
-            self.books.handed_over(LOADER);
+            self.frames[LOADER].flow.handed_over += 1;
         }
         debug_assert!(tags == marks.len() as u64, "each spoilt pocket tags its pack");
         self.tell_marks(FORMER, &marks);
@@ -316,17 +261,20 @@ impl World<'_> {
     /// What the web functions did in this dwell, from the seal to the cut. Each frame passes each position once.
     fn web_functions_done(&mut self, station: usize) {
         let calendar = self.calendar();
-        let mut marks: Marks = Vec::new();
+        let packs_wanted = self.packs_wanted;
         let former = self.former(station);
+        let mut marks = std::mem::take(&mut former.marks);
         former.seal(calendar, &mut marks);
         let vision_stop = former.inspect(&mut marks);
         former.label(&mut marks);
-        let (packs, empty) = former.cut(&mut marks);
-        self.books.add_made(station, packs);
+        let (packs, empty) = former.cut(packs_wanted, &mut marks);
+        self.frames[station].flow.made += packs;
         if empty > 0 {
             self.books.add(station, Counter::EmptyPockets, Reason::NONE, empty);
         }
         self.tell_marks(station, &marks);
+        marks.clear();
+        self.former(station).marks = marks;
         if let Some(mode) = vision_stop {
             // Strikes at the end of the cycle, as counts do.
             self.make_due(station, mode);
@@ -402,97 +350,4 @@ impl World<'_> {
             Phase::Advancing => {}
         }
     }
-}
-
-impl Former {
-    /// Seal and print: leaks, misprints, product that stood open too long, first indexes after a stop.
-    fn seal(&mut self, calendar: Moment, marks: &mut Marks) {
-        let faulty = self.print_step();
-        let first_off = self.first_off > 0;
-        self.first_off = self.first_off.saturating_sub(1);
-        let Some(frame) = self.web.at(self.spec.positions.seal) else {
-            return;
-        };
-        for pack in frame.pockets.iter_mut().filter_map(|pocket| pocket.pack.as_mut()) {
-            if faulty && self.luck.misprint.happens(pack.id) {
-                mark(pack, Reason::MISPRINT, 1 << Reason::MISPRINT.0, marks);
-            }
-            if self.luck.leak.happens(pack.id) {
-                mark(pack, Reason::LEAK, 1 << Reason::LEAK.0, marks);
-            }
-            if self.open_time_limit.is_some_and(|limit| calendar.since(pack.open_since) > limit) {
-                tag(pack, Reason::AGED, marks);
-            }
-            if first_off {
-                tag(pack, Reason::FIRST_OFF, marks);
-            }
-        }
-    }
-
-    /// Vision: tags misprinted packs, and now and then a right one. Returns the stop mode of the stop rule if it is due.
-    fn inspect(&mut self, marks: &mut Marks) -> Option<usize> {
-        let vision = self.spec.vision.as_ref()?;
-        let frame = self.web.at(self.spec.positions.print_inspection?)?;
-        let mut tagged = false;
-        for pack in frame.pockets.iter_mut().filter_map(|pocket| pocket.pack.as_mut()) {
-            let misprinted = pack.has(1 << Reason::MISPRINT.0);
-            let (found, reason) = if misprinted {
-                (self.luck.vision_finds.happens(pack.id), Reason::MISPRINT)
-            } else {
-                (self.luck.vision_false_tag.happens(pack.id), Reason::FALSE_TAG)
-            };
-            if found {
-                tagged = true;
-                tag(pack, reason, marks);
-            }
-        }
-        self.tagged_in_row = if tagged { self.tagged_in_row + 1 } else { 0 };
-        let rule = vision.stop_rule.as_ref()?;
-        if self.tagged_in_row >= rule.count {
-            self.tagged_in_row = 0;
-            return self.vision_stop;
-        }
-        None
-    }
-
-    fn label(&mut self, marks: &mut Marks) {
-        let Some(frame) = self.spec.positions.label.and_then(|position| self.web.at(position)) else {
-            return;
-        };
-        for pack in frame.pockets.iter_mut().filter_map(|pocket| pocket.pack.as_mut()) {
-            if self.luck.label_missing.happens(pack.id) {
-                mark(pack, Reason::LABEL_MISSING, 1 << Reason::LABEL_MISSING.0, marks);
-            }
-        }
-    }
-
-    /// Cut: from here on a filled pocket is a pack. Returns packs and empty pockets.
-    fn cut(&mut self, marks: &mut Marks) -> (u64, u64) {
-        let Some(frame) = self.web.at(self.spec.positions.cut) else {
-            return (0, 0);
-        };
-        let (mut packs, mut empty) = (0, 0);
-        for pocket in &mut frame.pockets {
-            let Some(pack) = &mut pocket.pack else {
-                empty += 1;
-                continue;
-            };
-            packs += 1;
-            if self.luck.contaminated.happens(pack.id) {
-                mark(pack, Reason::CONTAMINATED, 1 << Reason::CONTAMINATED.0, marks);
-            }
-            for (chance, reason, bit) in &mut self.luck.own {
-                if chance.happens(pack.id) {
-                    mark(pack, *reason, *bit, marks);
-                }
-            }
-            marks.push((PackStep::Cut, *pack, Reason::NONE));
-        }
-        (packs, empty)
-    }
-}
-
-fn mark(pack: &mut Piece, defect: Reason, bit: u64, marks: &mut Marks) {
-    pack.defects |= bit;
-    marks.push((PackStep::Defect, *pack, defect));
 }

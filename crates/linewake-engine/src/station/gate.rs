@@ -110,7 +110,7 @@ impl Gate {
 unit_getter!(gate, Gate, Gate);
 
 impl World<'_> {
-    pub(crate) fn gate_takes(&mut self, station: usize, pack: Piece) -> bool {
+    pub(crate) fn gate_takes(&mut self, station: usize, pack: &Piece) -> bool {
         let (held, motion, speed) =
             (self.frames[station].is_held(), self.frames[station].motion, self.speed(station));
         let gate = self.gate(station);
@@ -118,12 +118,12 @@ impl World<'_> {
         if held || gate.in_hand.is_some() || gate.challenges_due > 0 {
             return false;
         }
-        gate.in_hand = Some(pack);
+        gate.in_hand = Some(*pack);
         gate.judged = false;
         let length = gate.piece_time.at_speed(speed);
         self.set_base(station, StationState::Running);
         self.set_in(motion, length);
-        self.tell(station, PackStep::Entered, &pack, Reason::NONE);
+        self.tell(station, PackStep::Entered, pack, Reason::NONE);
         true
     }
 
@@ -146,7 +146,7 @@ impl World<'_> {
         } else {
             gate.row = 0;
         }
-        self.books.add_made(station, 1);
+        self.frames[station].flow.made += 1;
         if let (Some(count_rejects), Some(measured_g)) = (feeds_back, measured_g) {
             let for_weight = matches!(verdict, Some(Reason::UNDERWEIGHT | Reason::OVERWEIGHT));
             if count_rejects || !for_weight {
@@ -185,7 +185,7 @@ impl World<'_> {
         let gate = self.gate(station);
         if gate.judged
             && let Some(pack) = gate.in_hand.take()
-            && !self.offer(station, pack)
+            && !self.offer(station, &pack)
         {
             self.gate(station).in_hand = Some(pack);
             self.set_base(station, StationState::Blocked);
@@ -197,11 +197,14 @@ impl World<'_> {
         if self.gate(station).in_hand.is_some() {
             return;
         }
-        self.set_base(station, StationState::Starved);
         if self.frames[station].is_held() || self.challenge_starts(station) {
-            return;
+            return self.set_base(station, StationState::Starved);
         }
+        // Whoever waits for the room hands over at once, and then the gate has not been without a pack.
         self.room_made(station);
+        if self.gate(station).in_hand.is_none() {
+            self.set_base(station, StationState::Starved);
+        }
     }
 
     pub(crate) fn gate_resumes(&mut self, station: usize) {
@@ -231,13 +234,19 @@ impl World<'_> {
     }
 
     /// Starts a challenge that is due, if the gate is empty. True if it has started.
+    #[inline]
     pub(crate) fn challenge_starts(&mut self, station: usize) -> bool {
+        let Unit::Gate(gate) = &self.units[station] else {
+            return false;
+        };
+        gate.challenges_due > 0 && gate.in_hand.is_none() && self.challenge_begins(station)
+    }
+
+    #[cold]
+    fn challenge_begins(&mut self, station: usize) -> bool {
         let Unit::Gate(gate) = &mut self.units[station] else {
             return false;
         };
-        if gate.challenges_due == 0 || gate.in_hand.is_some() {
-            return false;
-        }
         let Some((_, length)) = &mut gate.challenge else {
             return false;
         };

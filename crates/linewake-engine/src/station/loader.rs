@@ -68,7 +68,7 @@ unit_getter!(loader, Loader, Loader);
 
 impl World<'_> {
     /// Belt A takes a portion while it is not transferring and has room.
-    pub(crate) fn loader_takes(&mut self, station: usize, mut portion: Piece) -> bool {
+    pub(crate) fn loader_takes(&mut self, station: usize, portion: &Piece) -> bool {
         let held = self.frames[station].is_held();
         let calendar = self.calendar();
         let second = self.frames[station].second;
@@ -77,7 +77,7 @@ impl World<'_> {
         if held || busy {
             return false;
         }
-        portion.open_since = calendar;
+        let portion = Piece { open_since: calendar, ..*portion };
         let take = loader.spec.take.at_speed(loader.share);
         if take == Span::ZERO {
             loader.file.push(portion);
@@ -155,7 +155,7 @@ impl World<'_> {
             }
             BeltB::Returning => {
                 loader.belt_b = BeltB::Ready;
-                self.books.add_made(station, 1);
+                self.frames[station].flow.made += 1;
                 if self.count_cycle(station) {
                     self.set_base(station, StationState::Starved);
                     self.strike_if_due(station);

@@ -26,12 +26,12 @@ pub(crate) struct Machine {
 unit_getter!(machine, Machine, Machine);
 
 impl World<'_> {
-    pub(crate) fn machine_takes(&mut self, station: usize, piece: Piece) -> bool {
+    pub(crate) fn machine_takes(&mut self, station: usize, piece: &Piece) -> bool {
         if self.frames[station].is_held() || self.machine(station).in_hand.is_some() {
             return false;
         }
-        self.tell(station, PackStep::Entered, &piece, Reason::NONE);
-        self.machine_begins(station, piece);
+        self.tell(station, PackStep::Entered, piece, Reason::NONE);
+        self.machine_begins(station, *piece);
         true
     }
 
@@ -47,7 +47,7 @@ impl World<'_> {
 
     pub(crate) fn machine_finished(&mut self, station: usize) {
         self.machine(station).finished = true;
-        self.books.add_made(station, 1);
+        self.frames[station].flow.made += 1;
         if self.count_cycle(station) {
             self.machine(station).holds_piece = true;
             // Its own work on the piece is done; the stop hides what it waits for.
@@ -63,7 +63,7 @@ impl World<'_> {
         if machine.finished
             && !machine.holds_piece
             && let Some(piece) = machine.in_hand.take()
-            && !self.offer(station, piece)
+            && !self.offer(station, &piece)
         {
             self.machine(station).in_hand = Some(piece);
             return self.set_base(station, StationState::Blocked);
@@ -91,8 +91,11 @@ impl World<'_> {
             }
             return self.machine_begins(station, piece);
         }
-        self.set_base(station, StationState::Starved);
+        // Whoever waits for the room hands over at once, and then the machine has not been without a piece.
         self.room_made(station);
+        if self.machine(station).in_hand.is_none() {
+            self.set_base(station, StationState::Starved);
+        }
     }
 
     pub(crate) fn machine_resumes(&mut self, station: usize) {

@@ -12,6 +12,7 @@ pub(crate) mod portioner;
 pub(crate) mod rigid_belt;
 pub(crate) mod supply;
 pub(crate) mod web;
+mod web_functions;
 
 /// What is special to a station.
 #[derive(Debug)]

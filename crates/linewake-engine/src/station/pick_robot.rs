@@ -40,11 +40,7 @@ pub(crate) struct Robot {
 
 impl Robot {
     pub(crate) fn content(&self) -> u32 {
-        let zone = self
-            .zone
-            .as_ref()
-            .map_or(0, |frame| frame.pockets.iter().filter(|pocket| pocket.pack.is_some()).count());
-        (zone + self.hand.len()) as u32
+        self.zone.as_ref().map_or(0, WebFrame::filled) + self.hand.len() as u32
     }
 
     /// Moves on to the next group with a pack to pick.
@@ -67,9 +63,7 @@ unit_getter!(robot, Robot, Robot);
 impl World<'_> {
     /// A frame has come into the pick zone.
     pub(crate) fn robot_gets_frame(&mut self, station: usize, frame: WebFrame) {
-        for _ in frame.pockets.iter().filter(|pocket| pocket.pack.is_some()) {
-            self.books.handed_over(FORMER);
-        }
+        self.frames[FORMER].flow.handed_over += u64::from(frame.filled());
         if self.packs_wanted {
             for pack in frame.pockets.iter().filter_map(|pocket| pocket.pack) {
                 self.tell(station, PackStep::Entered, &pack, Reason::NONE);
@@ -89,10 +83,8 @@ impl World<'_> {
     /// The advance starts: packs left in the pick zone drop into the reject bin. Returns the emptied frame.
     pub(crate) fn pick_zone_empties(&mut self, station: usize) -> Option<WebFrame> {
         let frame = self.robot(station).zone.take()?;
-        if frame.has_product() {
-            for pack in frame.pockets.iter().filter_map(|pocket| pocket.pack) {
-                self.reject(station, &pack, pack.tag);
-            }
+        for pack in frame.pockets.iter().filter_map(|pocket| pocket.pack) {
+            self.reject(station, &pack, pack.tag);
         }
         Some(frame)
     }
@@ -163,7 +155,7 @@ impl World<'_> {
             robot.doing = Doing::WaitingToPlace;
             return self.set_base(station, StationState::Blocked);
         }
-        self.books.add_made(station, hand.len() as u64);
+        self.frames[station].flow.made += hand.len() as u64;
         let robot = self.robot(station);
         robot.hand = hand;
         robot.hand.clear();

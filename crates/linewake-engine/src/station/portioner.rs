@@ -122,7 +122,7 @@ impl World<'_> {
         let weight_ug = self.supply(SUPPLY).draw_off(wanted_ug);
         let piece = Piece::new(number, weight_ug, born);
         self.portioner(station).holding = Some(piece);
-        self.books.add_made(station, 1);
+        self.frames[station].flow.made += 1;
         self.tell(station, PackStep::Portioned, &piece, Reason::NONE);
         let stop_due = self.count_cycle(station);
         self.portioner_releases(station);
@@ -141,7 +141,7 @@ impl World<'_> {
 
     fn portioner_releases(&mut self, station: usize) {
         if let Some(piece) = self.portioner(station).holding.take()
-            && !self.offer(station, piece)
+            && !self.offer(station, &piece)
         {
             self.portioner(station).holding = Some(piece);
             self.set_base(station, StationState::Blocked);

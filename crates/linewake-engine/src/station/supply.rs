@@ -117,7 +117,7 @@ impl World<'_> {
         supply.level_ug += supply.batch_ug;
         supply.batches += 1;
         let (batch, mass) = (supply.batches - 1, supply.batch_ug);
-        self.books.add_made(SUPPLY, 1);
+        self.frames[SUPPLY].flow.made += 1;
         self.books.add(SUPPLY, Counter::TippedMg, Reason::NONE, mass / 1000);
         let piece = crate::piece::Piece::new(batch, mass, self.now);
         self.tell(SUPPLY, PackStep::Tipped, &piece, Reason::NONE);

@@ -11,6 +11,8 @@ pub(crate) struct WebFrame {
     pub(crate) number: u64,
     /// The pockets, lane by lane, in row order. Empty ones are `None`.
     pub(crate) pockets: Vec<Pocket>,
+    /// Some pack in it is misprinted.
+    pub(crate) has_misprint: bool,
 }
 
 /// One pocket.
@@ -23,13 +25,20 @@ pub(crate) struct Pocket {
 }
 
 impl WebFrame {
+    /// Number of the first pocket, and how many there are: packs bear the number of their pocket.
+    pub(crate) fn numbers(&self) -> (u64, u64) {
+        let pockets = self.pockets.len() as u64;
+        (self.number * pockets, pockets)
+    }
+
     /// Number of packs that a robot must pick: untagged ones.
     pub(crate) fn has_untagged(&self) -> bool {
         self.pockets.iter().any(|pocket| pocket.pack.is_some_and(|pack| pack.tag == Reason::NONE))
     }
 
-    pub(crate) fn has_product(&self) -> bool {
-        self.pockets.iter().any(|pocket| pocket.pack.is_some())
+    /// Pockets with product.
+    pub(crate) fn filled(&self) -> u32 {
+        self.pockets.iter().filter(|pocket| pocket.pack.is_some()).count() as u32
     }
 }
 
@@ -41,12 +50,15 @@ pub(crate) struct Web {
     next_number: u64,
     /// A frame that has been emptied, to be formed anew.
     spare: Option<WebFrame>,
+    /// Pockets with product.
+    filled: u32,
 }
 
 impl Web {
     /// A threaded web without product: a frame at every position from 0 to `cut`.
     pub(crate) fn new(cut: u32, pockets_of_frame: usize) -> Self {
-        let mut web = Self { frames: VecDeque::new(), pockets_of_frame, next_number: 0, spare: None };
+        let mut web =
+            Self { frames: VecDeque::new(), pockets_of_frame, next_number: 0, spare: None, filled: 0 };
         for _ in 0..=cut {
             web.form();
         }
@@ -56,10 +68,16 @@ impl Web {
     fn form(&mut self) {
         let mut frame = self.spare.take().unwrap_or_default();
         frame.number = self.next_number;
+        frame.has_misprint = false;
         frame.pockets.clear();
         frame.pockets.resize(self.pockets_of_frame, Pocket::default());
         self.next_number += 1;
         self.frames.push_front(frame);
+    }
+
+    /// So many empty pockets have got product.
+    pub(crate) fn fills(&mut self, pockets: u32) {
+        self.filled += pockets;
     }
 
     /// The frame at that position.
@@ -70,6 +88,7 @@ impl Web {
     /// All frames move on one position: a new one is formed, and the one at cut leaves the web.
     pub(crate) fn advance(&mut self) -> WebFrame {
         let out = self.frames.pop_back().unwrap_or_default();
+        self.filled -= out.filled();
         self.form();
         out
     }
@@ -86,7 +105,6 @@ impl Web {
 
     /// Pockets with product.
     pub(crate) fn content(&self) -> u32 {
-        let filled = |frame: &WebFrame| frame.pockets.iter().filter(|pocket| pocket.pack.is_some()).count();
-        self.frames.iter().map(filled).sum::<usize>() as u32
+        self.filled
     }
 }

@@ -152,19 +152,49 @@ fn open01_has_the_mean_of_a_uniform() {
 
 #[test]
 fn what_happens_at_a_small_probability_happens_at_a_larger_one() {
-    let mut stream = Streams::new(1, 0).indexed("leak");
+    let streams = Streams::new(1, 0);
+    let mut stream = streams.indexed("leak");
+    let chance = |probability| streams.chance("leak", probability);
+    let (mut rare, mut more) = (chance(0.1), chance(0.2));
+    let mut never = [chance(0.0), chance(-1.0), chance(f64::NAN)];
+    let mut always = [chance(1.0), chance(2.0)];
     let mut often = 0;
     for index in 0..10_000 {
-        assert!(!stream.happens_at(index, 0.0) && !stream.happens_at(index, -1.0));
-        assert!(!stream.happens_at(index, f64::NAN));
-        assert!(stream.happens_at(index, 1.0) && stream.happens_at(index, 2.0));
-        let rare = stream.happens_at(index, 0.1);
-        assert_eq!(rare, stream.open01_at(index) < 0.1);
-        assert!(!rare || stream.happens_at(index, 0.2));
-        often += i32::from(rare);
+        assert!(!never.iter_mut().any(|chance| chance.happens_at(index) || chance.happens_among(index, 9)));
+        assert!(always.iter_mut().all(|chance| chance.happens_at(index) && chance.happens_among(index, 1)));
+        let happens = rare.happens_at(index);
+        assert_eq!(happens, stream.open01_at(index) < 0.1);
+        assert!(!happens || more.happens_at(index));
+        often += i32::from(happens);
     }
     // Binomial(10,000, 0.1) within 4.4 standard deviations of 30: wrong alarm 1 in 100,000.
     assert!((often - 1000).abs() < 132, "{often}");
+}
+
+/// The comparison of integers is that of the uniform numbers, at probabilities on and next to a step between two of them.
+#[test]
+fn a_chance_is_a_comparison_of_uniform_numbers() {
+    let streams = Streams::new(3, 0);
+    let mut stream = streams.indexed("leak");
+    for index in 0..200 {
+        let number = stream.open01_at(index);
+        for probability in [number, number.next_up(), number.next_down(), number / 2.0, 0.5, 1e-300] {
+            let happens = streams.chance("leak", probability).happens_at(index);
+            assert_eq!(happens, number < probability, "{index} {probability}");
+        }
+    }
+}
+
+#[test]
+fn what_happens_among_several_happens_at_one_of_them() {
+    let streams = Streams::new(1, 0);
+    let (mut one_by_one, mut together) = (streams.chance("leak", 0.02), streams.chance("leak", 0.02));
+    for first in (0..3000).rev().step_by(7) {
+        for count in [0, 1, 5, 8, 31, 32, 33, 64, 100] {
+            let happens = (first..first + count).any(|index| one_by_one.happens_at(index));
+            assert_eq!(together.happens_among(first, count), happens, "{first} {count}");
+        }
+    }
 }
 
 /// Test vectors of the FNV authors (published with the reference code; from memory).
