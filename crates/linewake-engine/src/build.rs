@@ -79,6 +79,7 @@ pub(crate) fn build<'a>(
             written: (StationState::Starved, Reason::NONE),
             stop_began: false,
             waits_for_room: false,
+            asks_for_room: (0..number).rev().find(|before| !is_direct(&units[*before])).unwrap_or(number),
             flow: Flow::default(),
             buffer_content: match unit {
                 Unit::Accumulator(_) | Unit::RigidBelt(_) => 0,
@@ -141,6 +142,11 @@ pub(crate) fn build<'a>(
     world.prepare_trace();
     world.draw_first_stops(&streams);
     world
+}
+
+/// A belt or table of no capacity: what comes to it is offered to the station behind it.
+fn is_direct(unit: &Unit) -> bool {
+    matches!(unit, Unit::Accumulator(unit) if unit.is_direct())
 }
 
 /// A timer that the run needs.

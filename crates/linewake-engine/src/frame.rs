@@ -26,6 +26,8 @@ pub(crate) struct Frame {
     /// It has a piece ready that the next station refused.
     pub(crate) waits_for_room: bool,
 
+    /// The station that is told when there is room again: the one before, past belts and tables of no capacity.
+    pub(crate) asks_for_room: StationIndex,
     /// Pieces made and handed over.
     pub(crate) flow: Flow,
     /// Content of a belt or table, [`linewake_log::event::NO_CONTENT`] of other stations.

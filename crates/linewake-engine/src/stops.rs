@@ -161,7 +161,14 @@ impl World<'_> {
     /// Counts one cycle of the station; true if a stop is now due, which strikes at the end of the cycle.
     #[inline]
     pub(crate) fn count_cycle(&mut self, station: StationIndex) -> bool {
+        self.cycle_makes(station, 0)
+    }
+
+    /// Counts one cycle of the station that has made so many pieces, as [`Self::count_cycle`] does.
+    #[inline]
+    pub(crate) fn cycle_makes(&mut self, station: StationIndex, pieces: u64) -> bool {
         let frame = &mut self.frames[station];
+        frame.flow.made += pieces;
         frame.cycles += 1;
         if frame.cycles < frame.next_count_due {
             return !frame.due.is_empty();

@@ -144,13 +144,10 @@ impl World<'_> {
     /// The station is now running, starved or blocked, as far as its own work goes; a stop that it is in hides this.
     #[inline]
     pub(crate) fn set_base(&mut self, station: StationIndex, base: StationState) {
-        if self.frames[station].base != base {
-            self.base_changes(station, base);
-        }
-    }
-
-    fn base_changes(&mut self, station: StationIndex, base: StationState) {
         let frame = &mut self.frames[station];
+        if frame.base == base {
+            return;
+        }
         let was_running = frame.is_running();
         frame.base = base;
         if frame.hold.is_none() {
@@ -293,15 +290,9 @@ impl World<'_> {
     /// The station has room again: a neighbour before it that was refused tries once more.
     #[inline]
     pub(crate) fn room_made(&mut self, station: StationIndex) {
-        let Some(before) = station.checked_sub(1) else {
-            return;
-        };
-        if let Unit::Accumulator(unit) = &self.units[before]
-            && unit.is_direct()
-        {
-            return self.room_made(before);
-        }
-        if std::mem::take(&mut self.frames[before].waits_for_room) {
+        // At the head of the line the station itself stands there, and waits for nobody.
+        let before = self.frames[station].asks_for_room;
+        if before < station && std::mem::take(&mut self.frames[before].waits_for_room) {
             self.hand_over(before);
         }
     }

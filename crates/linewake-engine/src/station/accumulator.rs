@@ -101,8 +101,7 @@ impl World<'_> {
         if self.accumulator(station).is_direct() {
             let taken = !self.frames[station].is_held() && self.offer(station, piece);
             if taken {
-                self.frames[station].flow.made += 1;
-                if self.count_cycle(station) {
+                if self.cycle_makes(station, 1) {
                     self.strike_if_due(station);
                 }
             }
@@ -182,7 +181,7 @@ impl World<'_> {
                 }
                 return self.timers.cancel(timer);
             }
-            self.frames[station].flow.made += 1;
+            let stop_due = self.cycle_makes(station, 1);
             let speed = self.speed(station);
             let unit = self.accumulator(station);
             unit.next_release = now + unit.spec.release.at_speed(speed);
@@ -193,7 +192,7 @@ impl World<'_> {
             let open = !unit.closed;
             self.content_changed(station, content);
             // A count stop strikes before the room just made lets another piece through.
-            if self.count_cycle(station) {
+            if stop_due {
                 self.strike_if_due(station);
             }
             if open {

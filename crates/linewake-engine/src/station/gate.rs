@@ -146,7 +146,6 @@ impl World<'_> {
         } else {
             gate.row = 0;
         }
-        self.frames[station].flow.made += 1;
         if let (Some(count_rejects), Some(measured_g)) = (feeds_back, measured_g) {
             let for_weight = matches!(verdict, Some(Reason::UNDERWEIGHT | Reason::OVERWEIGHT));
             if count_rejects || !for_weight {
@@ -156,7 +155,7 @@ impl World<'_> {
         if let Some(reason) = verdict {
             self.reject(station, &pack, reason);
         }
-        let stop_due = self.count_cycle(station);
+        let stop_due = self.cycle_makes(station, 1);
         for (_, mode) in due.into_iter().flatten() {
             self.make_due(station, mode);
         }

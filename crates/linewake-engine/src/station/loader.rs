@@ -155,8 +155,7 @@ impl World<'_> {
             }
             BeltB::Returning => {
                 loader.belt_b = BeltB::Ready;
-                self.frames[station].flow.made += 1;
-                if self.count_cycle(station) {
+                if self.cycle_makes(station, 1) {
                     self.set_base(station, StationState::Starved);
                     self.strike_if_due(station);
                 } else {

@@ -47,8 +47,7 @@ impl World<'_> {
 
     pub(crate) fn machine_finished(&mut self, station: usize) {
         self.machine(station).finished = true;
-        self.frames[station].flow.made += 1;
-        if self.count_cycle(station) {
+        if self.cycle_makes(station, 1) {
             self.machine(station).holds_piece = true;
             // Its own work on the piece is done; the stop hides what it waits for.
             self.set_base(station, StationState::Blocked);

@@ -155,12 +155,12 @@ impl World<'_> {
             robot.doing = Doing::WaitingToPlace;
             return self.set_base(station, StationState::Blocked);
         }
-        self.frames[station].flow.made += hand.len() as u64;
+        let picked = hand.len() as u64;
         let robot = self.robot(station);
         robot.hand = hand;
         robot.hand.clear();
         robot.doing = Doing::Nothing;
-        if self.count_cycle(station) {
+        if self.cycle_makes(station, picked) {
             self.strike_if_due(station);
         }
         self.robot_picks(station);

@@ -122,9 +122,8 @@ impl World<'_> {
         let weight_ug = self.supply(SUPPLY).draw_off(wanted_ug);
         let piece = Piece::new(number, weight_ug, born);
         self.portioner(station).holding = Some(piece);
-        self.frames[station].flow.made += 1;
         self.tell(station, PackStep::Portioned, &piece, Reason::NONE);
-        let stop_due = self.count_cycle(station);
+        let stop_due = self.cycle_makes(station, 1);
         self.portioner_releases(station);
         if stop_due {
             self.strike_if_due(station);

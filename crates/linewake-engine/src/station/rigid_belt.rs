@@ -145,10 +145,10 @@ impl World<'_> {
                 self.timers.cancel(infeed_timer);
                 return self.set_base(station, StationState::Blocked);
             }
-            self.frames[station].flow.made += 1;
+            let stop_due = self.cycle_makes(station, 1);
             let content = self.rigid_belt(station).content();
             self.content_changed(station, content);
-            if self.count_cycle(station) {
+            if stop_due {
                 self.strike_if_due(station);
                 if self.frames[station].is_held() {
                     return;
