@@ -100,10 +100,8 @@ impl World<'_> {
     pub(crate) fn accumulator_takes(&mut self, station: usize, piece: &Piece) -> bool {
         if self.accumulator(station).is_direct() {
             let taken = !self.frames[station].is_held() && self.offer(station, piece);
-            if taken {
-                if self.cycle_makes(station, 1) {
-                    self.strike_if_due(station);
-                }
+            if taken && self.cycle_makes(station, 1) {
+                self.strike_if_due(station);
             }
             return taken;
         }
