@@ -82,7 +82,7 @@ impl World<'_> {
     fn repairs_go_on(&mut self, length: Span) {
         for station in 0..self.frames.len() {
             let frame = &self.frames[station];
-            if frame.stop.is_some()
+            if frame.rare.stop.is_some()
                 && matches!(frame.hold, Some((StationState::StoppedRepair, _)))
                 && let Some(due) = self.timers.due(frame.stop_end)
             {

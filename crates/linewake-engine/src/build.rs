@@ -4,7 +4,7 @@ use crate::books::{Books, Flow};
 use crate::breaks::{SNAPSHOT_EVERY, breaks_of};
 use crate::changes::Changed;
 use crate::crew::Crew;
-use crate::frame::{Frame, SpeedRelay};
+use crate::frame::{Frame, Rare, SpeedRelay};
 use crate::luck::{Chance, Draw, Normal, name};
 use crate::plan::RunPlan;
 use crate::queue::{Timers, Wanted};
@@ -89,26 +89,30 @@ pub(crate) fn build<'a>(
             second,
             strike,
             stop_end,
-            modes,
             due: std::collections::VecDeque::new(),
-            stop: None,
             ran: Span::ZERO,
             running_since: Moment::ZERO,
-            held: Span::ZERO,
-            held_since: Moment::ZERO,
             keeps_running_time: false,
             next_running_due: None,
             has_other_clocks: false,
             cycles: 0,
             next_count_due: u64::MAX,
             share: 1.0,
-            speed: station.speed_control.as_ref().map(SpeedRelay::new),
             is_watched: false,
+            rare: Box::new(Rare {
+                modes,
+                stop: None,
+                held: Span::ZERO,
+                held_since: Moment::ZERO,
+                speed: station.speed_control.as_ref().map(SpeedRelay::new),
+            }),
         });
         units.push(unit);
     }
     for number in 0..count {
-        if let Some((watched, share)) = frames[number].speed.as_ref().map(|it| (it.watches(), it.share())) {
+        if let Some((watched, share)) =
+            frames[number].rare.speed.as_ref().map(|it| (it.watches(), it.share()))
+        {
             frames[number].share = share;
             frames[watched].is_watched = true;
         }
@@ -231,9 +235,9 @@ fn unit_of(line: &Line, number: StationIndex, streams: &Streams) -> Unit {
             groups_done: 0,
             hand: Vec::new(),
         })),
-        StationKind::RigidBelt(spec) => Unit::RigidBelt(RigidBelt::new(spec)),
+        StationKind::RigidBelt(spec) => Unit::RigidBelt(Box::new(RigidBelt::new(spec))),
         StationKind::Gate(spec) => Unit::Gate(Box::new(Gate::new(line, number, spec, streams))),
-        StationKind::CasePacker(spec) => Unit::CasePacker(CasePacker::new(spec)),
+        StationKind::CasePacker(spec) => Unit::CasePacker(Box::new(CasePacker::new(spec))),
         StationKind::Machine(spec) => Unit::Machine(Box::new(Machine {
             holds_in_stops: spec.holds_in_stops,
             process: Draw::new(streams, id, "process", &spec.process_s),
@@ -367,9 +371,9 @@ impl World<'_> {
     fn draw_first_stops(&mut self, streams: &Streams) {
         for number in 0..self.frames.len() {
             let station = &self.line.stations[number];
-            for mode in 0..self.frames[number].modes.len() {
-                let reason = self.frames[number].modes[mode].reason;
-                if self.frames[number].modes[mode].traced.is_some() {
+            for mode in 0..self.frames[number].rare.modes.len() {
+                let reason = self.frames[number].rare.modes[mode].reason;
+                if self.frames[number].rare.modes[mode].traced.is_some() {
                     self.draw_next(number, mode, 0.0);
                     continue;
                 }

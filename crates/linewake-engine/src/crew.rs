@@ -128,7 +128,7 @@ impl World<'_> {
         let frame = &mut self.frames[station];
         let reason = frame.hold.map_or(linewake_model::stop::Reason::NONE, |(_, reason)| reason);
         let timer = frame.stop_end;
-        if let Some(stop) = &mut frame.stop {
+        if let Some(stop) = &mut frame.rare.stop {
             stop.operator = Some(operator);
             let duration = stop.duration;
             self.set_hold(station, Some((StationState::StoppedRepair, reason)));

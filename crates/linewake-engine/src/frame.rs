@@ -42,21 +42,12 @@ pub(crate) struct Frame {
     /// End of the stop, or of the challenge.
     pub(crate) stop_end: Timer,
 
-    /// Stop modes; fail-safes, injected stops and traced ones that the model does not have come
-    /// after those of the model.
-    pub(crate) modes: Vec<Mode>,
     /// Modes whose stop is due, in the order in which they strike.
     pub(crate) due: VecDeque<usize>,
-    /// The stop under way.
-    pub(crate) stop: Option<StopUnderWay>,
     /// Running time up to `running_since`.
     pub(crate) ran: Span,
     /// Since when the station has been running, if it is.
     pub(crate) running_since: Moment,
-    /// Time in own and planned stops up to `held_since`.
-    pub(crate) held: Span,
-    /// Since when the station has been in a stop, if it is.
-    pub(crate) held_since: Moment,
     /// Some mode needs the running time, now or when a trace begins.
     pub(crate) keeps_running_time: bool,
     /// Smallest due value of the running-time modes.
@@ -70,10 +61,27 @@ pub(crate) struct Frame {
 
     /// Speed as a share of the set speed, in force from the next cycle on.
     pub(crate) share: f64,
-    /// Speed steps.
-    pub(crate) speed: Option<SpeedRelay>,
     /// Some station's speed follows the content of this one.
     pub(crate) is_watched: bool,
+    /// What is seldom looked at.
+    pub(crate) rare: Box<Rare>,
+}
+
+/// What of the common part is looked at in stops and at changes of speed only. It lies together, so that the rest of all
+/// frames fits into the nearest cache.
+#[derive(Debug)]
+pub(crate) struct Rare {
+    /// Stop modes; fail-safes, injected stops and traced ones that the model does not have come
+    /// after those of the model.
+    pub(crate) modes: Vec<Mode>,
+    /// The stop under way.
+    pub(crate) stop: Option<StopUnderWay>,
+    /// Time in own and planned stops up to `held_since`.
+    pub(crate) held: Span,
+    /// Since when the station has been in a stop, if it is.
+    pub(crate) held_since: Moment,
+    /// Speed steps.
+    pub(crate) speed: Option<SpeedRelay>,
 }
 
 /// A stop that has struck and is not over.
@@ -104,7 +112,8 @@ impl Frame {
 
     /// Line time spent outside of own and planned stops.
     pub(crate) fn outside_stops(&self, now: Moment) -> Span {
-        let held = if self.is_held() { self.held + now.since(self.held_since) } else { self.held };
+        let (held, held_since) = (self.rare.held, self.rare.held_since);
+        let held = if self.is_held() { held + now.since(held_since) } else { held };
         now.since(Moment::ZERO + held)
     }
 

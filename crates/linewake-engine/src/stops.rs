@@ -62,7 +62,7 @@ impl World<'_> {
         let (now, calendar) = (self.now, self.calendar());
         let frame = &mut self.frames[station];
         let (ran, cycles) = (frame.running_time(now), frame.cycles);
-        let mode = &mut frame.modes[mode];
+        let mode = &mut frame.rare.modes[mode];
         if let Some(trace) = &mut mode.traced {
             mode.due_time = trace.next_due();
             return self.note_next_due(station);
@@ -90,13 +90,13 @@ impl World<'_> {
 
     pub(crate) fn note_next_due(&mut self, station: StationIndex) {
         let frame = &mut self.frames[station];
-        let running = frame.modes.iter().filter(|mode| mode.clock == Clock::RunningTime);
+        let running = frame.rare.modes.iter().filter(|mode| mode.clock == Clock::RunningTime);
         frame.next_running_due = running.map(|mode| Span(mode.due_time)).min();
-        let counts = frame.modes.iter().filter(|mode| mode.clock == Clock::Count);
+        let counts = frame.rare.modes.iter().filter(|mode| mode.clock == Clock::Count);
         frame.next_count_due = counts.map(|mode| mode.due_count).min().unwrap_or(u64::MAX);
         let is_other = |mode: &Mode| matches!(mode.clock, Clock::OutsideStops | Clock::CalendarTime);
-        frame.has_other_clocks = frame.modes.iter().any(is_other);
-        if frame.modes.iter().any(|mode| mode.clock == Clock::EndOfCycle) {
+        frame.has_other_clocks = frame.rare.modes.iter().any(is_other);
+        if frame.rare.modes.iter().any(|mode| mode.clock == Clock::EndOfCycle) {
             // Each cycle is looked at.
             frame.next_count_due = 0;
         }
@@ -116,10 +116,10 @@ impl World<'_> {
             next = frame.running_since + (due - frame.ran);
         }
         if frame.has_other_clocks {
-            for mode in &frame.modes {
+            for mode in &frame.rare.modes {
                 let due = match mode.clock {
                     Clock::OutsideStops if frame.is_running() => {
-                        Moment(mode.due_time.saturating_add(frame.held.0))
+                        Moment(mode.due_time.saturating_add(frame.rare.held.0))
                     }
                     Clock::CalendarTime => self.line_time(Moment(mode.due_time)),
                     _ => continue,
@@ -145,7 +145,7 @@ impl World<'_> {
         let calendar = self.calendar();
         let frame = &mut self.frames[station];
         let (ran, outside_stops) = (frame.running_time(self.now), frame.outside_stops(self.now));
-        for (number, mode) in frame.modes.iter().enumerate() {
+        for (number, mode) in frame.rare.modes.iter().enumerate() {
             let is_due = match mode.clock {
                 Clock::RunningTime => running_too && mode.due_time <= ran.0,
                 Clock::OutsideStops => running_too && mode.due_time <= outside_stops.0,
@@ -180,7 +180,7 @@ impl World<'_> {
     fn counts_come_due(&mut self, station: StationIndex) -> bool {
         let frame = &mut self.frames[station];
         let ran = frame.running_time(self.now);
-        for (number, mode) in frame.modes.iter().enumerate() {
+        for (number, mode) in frame.rare.modes.iter().enumerate() {
             let is_due = match mode.clock {
                 Clock::Count => mode.due_count <= frame.cycles,
                 Clock::EndOfCycle => mode.due_time <= ran.0,
@@ -196,7 +196,7 @@ impl World<'_> {
     /// A fail-safe calls for its stop. One that is traced comes when it came in the log.
     pub(crate) fn make_due(&mut self, station: StationIndex, mode: usize) {
         let frame = &mut self.frames[station];
-        if frame.modes[mode].traced.is_none() && !frame.due.contains(&mode) {
+        if frame.rare.modes[mode].traced.is_none() && !frame.due.contains(&mode) {
             frame.due.push_back(mode);
         }
     }
@@ -204,7 +204,7 @@ impl World<'_> {
     /// An injected stop strikes now, or after the stop that the station is in.
     pub(crate) fn inject(&mut self, station: StationIndex, which: usize) {
         let injected = self.plan.injected.iter().take(which).filter(|stop| stop.station == station).count();
-        let first = self.frames[station].modes.iter().position(|mode| mode.reason == Reason::INJECTED);
+        let first = self.frames[station].rare.modes.iter().position(|mode| mode.reason == Reason::INJECTED);
         if let Some(first) = first {
             self.make_due(station, first + injected);
             self.strike_if_due(station);
@@ -231,21 +231,22 @@ impl World<'_> {
         let Some(first) = frame.due.pop_front() else {
             return;
         };
-        if let Some(stop) = frame.modes[first].traced.as_mut().and_then(StopsToCome::strike) {
+        if let Some(stop) = frame.rare.modes[first].traced.as_mut().and_then(StopsToCome::strike) {
             return self.traced_stop_strikes(station, first, stop);
         }
         let mut modes = vec![first];
-        if let Some(group) = frame.modes[first].group {
-            let same = |number: &usize| frame.modes[*number].group == Some(group);
+        if let Some(group) = frame.rare.modes[first].group {
+            let same = |number: &usize| frame.rare.modes[*number].group == Some(group);
             modes.extend(frame.due.iter().copied().filter(same));
-            let keep = frame.due.iter().copied().filter(|number| frame.modes[*number].group != Some(group));
+            let keep =
+                frame.due.iter().copied().filter(|number| frame.rare.modes[*number].group != Some(group));
             frame.due = keep.collect();
         }
         let mut duration = Span::ZERO;
         let mut response = Span::ZERO;
         let (mut named, mut attended) = (first, false);
         for &number in &modes {
-            let mode = &mut frame.modes[number];
+            let mode = &mut frame.rare.modes[number];
             let drawn = mode.duration.span();
             if drawn > duration {
                 (duration, named) = (drawn, number);
@@ -256,10 +257,10 @@ impl World<'_> {
                 attended = true;
             }
         }
-        let reason = frame.modes[named].reason;
+        let reason = frame.rare.modes[named].reason;
         let timer = frame.stop_end;
         frame.stop_began = true;
-        frame.stop =
+        frame.rare.stop =
             Some(StopUnderWay { modes, began: self.now, duration, operator: None, waits_as_logged: false });
         if attended {
             self.set_hold(station, Some((StationState::StoppedWaiting, reason)));
@@ -274,16 +275,16 @@ impl World<'_> {
 
     /// The stop, or the challenge, is over.
     pub(crate) fn stop_ends(&mut self, station: StationIndex) {
-        if self.frames[station].stop.as_ref().is_some_and(|stop| stop.waits_as_logged) {
+        if self.frames[station].rare.stop.as_ref().is_some_and(|stop| stop.waits_as_logged) {
             return self.logged_waiting_ends(station);
         }
-        let Some(stop) = self.frames[station].stop.take() else {
+        let Some(stop) = self.frames[station].rare.stop.take() else {
             return self.challenge_ends(station);
         };
         for &mode in &stop.modes {
             self.draw_next(station, mode, 0.0);
             self.fail_safe_done(station, mode);
-            let indexes = self.frames[station].modes[mode].scrap_after_indexes;
+            let indexes = self.frames[station].rare.modes[mode].scrap_after_indexes;
             self.first_off(indexes);
         }
         self.stop_scrap(station, self.now.since(stop.began));

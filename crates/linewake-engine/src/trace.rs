@@ -38,7 +38,7 @@ impl World<'_> {
     /// Takes the logged stops from the start, or notes that the running time is needed when a trace begins.
     pub(crate) fn prepare_trace(&mut self) {
         for frame in &mut self.frames {
-            frame.keeps_running_time = frame.modes.iter().any(|mode| mode.clock == Clock::RunningTime);
+            frame.keeps_running_time = frame.rare.modes.iter().any(|mode| mode.clock == Clock::RunningTime);
         }
         let trace = &self.plan.trace;
         for logged in trace.stops.iter().filter(|logged| logged.clock != TraceClock::CalendarTime) {
@@ -55,11 +55,11 @@ impl World<'_> {
         for place in 0..self.plan.trace.stops.len() {
             let station = self.plan.trace.stops[place].station;
             let frame = &mut self.frames[station];
-            let drawn_before = |number: &usize| frame.modes[*number].traced.is_none();
+            let drawn_before = |number: &usize| frame.rare.modes[*number].traced.is_none();
             let kept = frame.due.iter().copied().filter(drawn_before).collect();
             frame.due = kept;
-            for mode in 0..frame.modes.len() {
-                if self.frames[station].modes[mode].traced.is_some() {
+            for mode in 0..frame.rare.modes.len() {
+                if self.frames[station].rare.modes[mode].traced.is_some() {
                     self.draw_next(station, mode, 0.0);
                 }
             }
@@ -73,7 +73,7 @@ impl World<'_> {
             let frame = &mut self.frames[logged.station];
             let ran = frame.running_time(now);
             let outside_stops = frame.outside_stops(now);
-            let Some(mode) = frame.modes.iter_mut().find(|mode| mode.reason == logged.reason) else {
+            let Some(mode) = frame.rare.modes.iter_mut().find(|mode| mode.reason == logged.reason) else {
                 continue;
             };
             let (clock, start) = match logged.clock {
@@ -92,9 +92,9 @@ impl World<'_> {
     /// A logged stop strikes.
     pub(crate) fn traced_stop_strikes(&mut self, station: StationIndex, mode: usize, stop: TracedStop) {
         let frame = &mut self.frames[station];
-        let (reason, attended) = (frame.modes[mode].reason, frame.modes[mode].attended);
+        let (reason, attended) = (frame.rare.modes[mode].reason, frame.rare.modes[mode].attended);
         frame.stop_began = true;
-        frame.stop = Some(StopUnderWay {
+        frame.rare.stop = Some(StopUnderWay {
             modes: vec![mode],
             began: self.now,
             duration: stop.repair,
@@ -111,7 +111,7 @@ impl World<'_> {
         self.timers.cancel(strike);
         match stop.waiting {
             None => {
-                let response = self.frames[station].modes[mode].response.span();
+                let response = self.frames[station].rare.modes[mode].response.span();
                 self.call(station, response);
             }
             Some(waiting) => {
@@ -132,7 +132,7 @@ impl World<'_> {
         let frame = &mut self.frames[station];
         let reason = frame.hold.map_or(Reason::NONE, |(_, reason)| reason);
         let timer = frame.stop_end;
-        if let Some(stop) = &mut frame.stop {
+        if let Some(stop) = &mut frame.rare.stop {
             stop.waits_as_logged = false;
             stop.operator = operator;
             let repair = stop.duration;
@@ -144,7 +144,10 @@ impl World<'_> {
     /// A stop without an operator is over: that of an attended logged one, for which none was free, is told all the same.
     pub(crate) fn logged_stop_ends(&mut self, station: StationIndex, modes: &[usize]) {
         let frame = &self.frames[station];
-        if modes.iter().any(|mode| frame.modes[*mode].traced.is_some() && frame.modes[*mode].attended) {
+        if modes
+            .iter()
+            .any(|mode| frame.rare.modes[*mode].traced.is_some() && frame.rare.modes[*mode].attended)
+        {
             self.tell_call(station, CallStep::Released);
         }
     }

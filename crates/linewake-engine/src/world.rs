@@ -163,8 +163,8 @@ impl World<'_> {
         let frame = &mut self.frames[station];
         let was_running = frame.is_running();
         match (frame.hold.is_some(), hold.is_some()) {
-            (false, true) => frame.held_since = self.now,
-            (true, false) => frame.held += self.now.since(frame.held_since),
+            (false, true) => frame.rare.held_since = self.now,
+            (true, false) => frame.rare.held += self.now.since(frame.rare.held_since),
             _ => {}
         }
         frame.hold = hold;
@@ -407,7 +407,7 @@ impl World<'_> {
     #[inline(never)]
     fn relays_see(&mut self, watched: StationIndex, content: u32) {
         for frame in &mut self.frames {
-            if let Some(relay) = &mut frame.speed {
+            if let Some(relay) = &mut frame.rare.speed {
                 relay.sees(watched, content);
                 frame.share = relay.share();
             }

@@ -23,9 +23,9 @@ pub(crate) enum Unit {
     Loader(Box<loader::Loader>),
     Former(Box<former::Former>),
     Robot(Box<pick_robot::Robot>),
-    RigidBelt(rigid_belt::RigidBelt),
+    RigidBelt(Box<rigid_belt::RigidBelt>),
     Gate(Box<gate::Gate>),
-    CasePacker(case_packer::CasePacker),
+    CasePacker(Box<case_packer::CasePacker>),
     Machine(Box<machine::Machine>),
     Arrivals(Box<arrivals::Arrivals>),
 }
