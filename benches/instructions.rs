@@ -7,7 +7,7 @@ use linewake_benches::series::{Series, recursion};
 use linewake_benches::{load_model, stations_in_series, with_statistics};
 use linewake_engine::plan::RunPlan;
 use linewake_model::line::Line;
-use linewake_model::time::Moment;
+use linewake_model::time::{MICROS_PER_SECOND, Moment};
 use std::io::{self, Write};
 use std::process::ExitCode;
 
@@ -17,7 +17,11 @@ const SEED: u64 = 1;
 type Setup = fn() -> (Line, RunPlan);
 
 /// What can be counted.
-const PARTS: [(&str, Setup); 2] = [("reference_shift", reference_shift), ("ten_stations", ten_stations)];
+const PARTS: [(&str, Setup); 3] = [
+    ("reference_shift", reference_shift),
+    ("reference_week", reference_week),
+    ("ten_stations", ten_stations),
+];
 
 fn main() -> ExitCode {
     let wanted = std::env::args().nth(1).unwrap_or_default();
@@ -43,6 +47,13 @@ fn counted_run(line: &Line, plan: &RunPlan) -> u64 {
 fn reference_shift() -> (Line, RunPlan) {
     let line = load_model("alder-hill-mince");
     let plan = RunPlan::shift(&line);
+    (line, plan)
+}
+
+/// A week, 168 h, of the reference line without a pause but its breaks: for a profile.
+fn reference_week() -> (Line, RunPlan) {
+    let line = load_model("alder-hill-mince");
+    let plan = RunPlan { horizon: Moment(168 * 3600 * MICROS_PER_SECOND), ..RunPlan::shift(&line) };
     (line, plan)
 }
 
