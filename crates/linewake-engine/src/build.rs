@@ -45,7 +45,7 @@ pub(crate) fn build<'a>(
     let streams = Streams::new(seed, replication);
     let count = line.stations.len();
     let wishes = wishes_of(line, plan);
-    let wanted: Vec<Wanted> = wishes.iter().map(|wish| wish.wanted(count)).collect();
+    let wanted: Vec<Wanted> = wishes.iter().map(|wish| wish.wanted(line)).collect();
     let (timers, places) = Timers::new(&wanted);
     let last = places.iter().map(|timer| timer.place()).max().unwrap_or(0);
     let mut alarms = vec![Alarm { station: u32::MAX, task: Task::Motion, fired: 0 }; last + 1];
@@ -160,12 +160,15 @@ struct Wish {
 }
 
 impl Wish {
-    fn wanted(&self, stations: usize) -> Wanted {
+    fn wanted(&self, line: &Line) -> Wanted {
         let rank = match self.task {
             Task::OperatorArrives(_) | Task::TraceBegins => CREW_RANK,
-            _ => (stations - self.station) as u16,
+            _ => (line.stations.len() - self.station) as u16,
         };
-        Wanted { rank, is_motion: matches!(self.task, Task::Motion | Task::SecondMotion) }
+        // What passes a buffer in no time waits for no timer of it.
+        let instant = matches!(&line.stations[self.station].kind, StationKind::Accumulator(buffer)
+            if buffer.transit == Span::ZERO && buffer.release == Span::ZERO);
+        Wanted { rank, is_motion: matches!(self.task, Task::Motion | Task::SecondMotion) && !instant }
     }
 }
 

@@ -201,7 +201,10 @@ impl Timers {
     }
 
     fn store_other(&mut self, place: usize, key: f64) {
-        self.others[place] = key;
+        let before = std::mem::replace(&mut self.others[place], key);
+        if before >= IDLE && key >= IDLE {
+            return;
+        }
         let block = place / BLOCK;
         let smallest = smallest_of(&self.others[block * BLOCK..][..BLOCK]);
         let before = std::mem::replace(&mut self.smallest[block], smallest);
