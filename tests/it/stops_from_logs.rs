@@ -46,9 +46,8 @@ fn events_of(line: &Line, plan: &RunPlan, seed: u64) -> Vec<Event> {
 /// The log of a random line, with its stops as logged and the same seed, is that log, pack by pack; with another seed, other
 /// packs meet the same stops, and the balance holds at every event.
 ///
-/// A log does not tell everything: a stop rule that has come due and waits for the end of the cycle may be overtaken by a stop
-/// in the middle of it, and strike there. So the same log is asked of nine lines in ten only (5 of 150 differed when this was
-/// written, each with every option of the model at once); the balance is asked of all.
+/// A log does not tell everything (docs/concepts/engine.md, stops from a log), so the same log is asked of nine lines in ten only:
+/// 5 of 150 differ, each with every option of the model at once. The balance is asked of all.
 #[test]
 fn logged_stops_happen_again_on_random_lines() {
     let (mut stops, mut differ) = (0, Vec::new());
