@@ -1,7 +1,7 @@
 //! `linewake fit`: logs of a line, to the stop modes that they show.
 
 use crate::args::fit::{Few, Fit};
-use crate::command::report::shifts::{facts_of, mapping_of, no_shift_twice, open, opened, wrong, wrong_list};
+use crate::command::report::shifts::{each_stop_list, facts_of, no_shift_twice, open, opened, wrong};
 use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
@@ -14,7 +14,6 @@ use crate::report_folder::{plain_name, quoted};
 use crate::seed::Seed;
 use linewake_kpi::study::fitting::FitResult;
 use linewake_log::header::{LineFacts, LogHeader, ShiftStart};
-use linewake_log::stop_list;
 use linewake_log::weigher_file;
 use linewake_model::line::Line;
 use linewake_model::spec::line::LineSpec;
@@ -224,23 +223,15 @@ fn stop_lists(
     line: Option<&Line>,
     console: &mut Console<'_>,
 ) -> Result<Logs, Failure> {
-    if !options.counts.is_empty() && options.counts.len() != files.len() {
-        let what = format!("{} files of counts for {} stop lists", options.counts.len(), files.len());
-        return Err(Failure::usage(what, "give one --counts for each stop list, in the same order, or none"));
-    }
-    let mapping = mapping_of(mapping, line.map(LineFacts::of).as_ref(), console)?;
     let (mut shifts, mut heads, mut dirty_rows) = (Vec::new(), Vec::new(), 0);
-    for (place, file) in files.iter().enumerate() {
-        let counts = options.counts.get(place).map(|path| opened(path)).transpose()?;
-        let list = stop_list::read(&mapping, opened(&file.path)?, counts)
-            .map_err(|problem| wrong_list(file, &problem))?;
+    let model = line.map(LineFacts::of);
+    each_stop_list(mapping, &options.counts, files, model.as_ref(), console, |file, list| {
         dirty_rows += list.dirty_rows.len();
         for shift in list.shifts {
             shifts.push(told(&shift.events, &shift.header.facts, &shift.name));
             heads.push((format!("{} of {}", shift.name, file.path.display()), shift.header));
         }
-        console.go_on()?;
-    }
+    })?;
     let named: Vec<(String, &LogHeader)> = heads.iter().map(|(name, head)| (name.clone(), head)).collect();
     facts_of(&named, None)?;
     let head = heads.into_iter().next().map(|(_, head)| head).unwrap_or_default();

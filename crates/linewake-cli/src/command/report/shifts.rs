@@ -164,17 +164,9 @@ fn stop_lists(
     model: Option<&LineFacts>,
     console: &mut Console<'_>,
 ) -> Result<Read, Failure> {
-    if !options.counts.is_empty() && options.counts.len() != files.len() {
-        let what = format!("{} files of counts for {} stop lists", options.counts.len(), files.len());
-        return Err(Failure::usage(what, "give one --counts for each stop list, in the same order, or none"));
-    }
-    let mapping = mapping_of(mapping, model, console)?;
     let conventions = report_folder::conventions(options.minor_stops, options.planned_stops);
     let (mut shifts, mut logs, mut heads) = (Vec::new(), Vec::new(), Vec::new());
-    for (place, file) in files.iter().enumerate() {
-        let counts = options.counts.get(place).map(|path| opened(path)).transpose()?;
-        let list = stop_list::read(&mapping, opened(&file.path)?, counts)
-            .map_err(|problem| wrong_list(file, &problem))?;
+    each_stop_list(mapping, options.counts, files, model, console, |file, list| {
         logs.push(LogRead {
             file: file.name.clone(),
             rows: list.rows,
@@ -186,19 +178,38 @@ fn stop_lists(
             shifts.push(told(header, &shift.events, &header.facts, conventions, over_time));
             heads.push((format!("{} of {}", shift.name, file.path.display()), shift.header));
         }
-        console.go_on()?;
-    }
+    })?;
     let named: Vec<(String, &LogHeader)> = heads.iter().map(|(name, head)| (name.clone(), head)).collect();
     let facts = facts_of(&named, None)?;
     let logs = LogsRead { logs, ..LogsRead::default() };
     Ok(Read { facts: facts.into_iter().next().unwrap_or_default(), shifts, logs })
 }
 
-pub(crate) fn mapping_of(
-    path: &Path,
+/// Reads stop lists one after the other, each with its file of counts if there are any, and hands on what each of them says.
+pub(crate) fn each_stop_list(
+    mapping: &Path,
+    counts: &[PathBuf],
+    files: &[LogFile],
     model: Option<&LineFacts>,
     console: &mut Console<'_>,
-) -> Result<Mapping, Failure> {
+    mut each: impl FnMut(&LogFile, StopList),
+) -> Result<(), Failure> {
+    if !counts.is_empty() && counts.len() != files.len() {
+        let what = format!("{} files of counts for {} stop lists", counts.len(), files.len());
+        return Err(Failure::usage(what, "give one --counts for each stop list, in the same order, or none"));
+    }
+    let mapping = mapping_of(mapping, model, console)?;
+    for (place, file) in files.iter().enumerate() {
+        let counts = counts.get(place).map(|path| opened(path)).transpose()?;
+        let list = stop_list::read(&mapping, opened(&file.path)?, counts)
+            .map_err(|problem| wrong_list(file, &problem))?;
+        each(file, list);
+        console.go_on()?;
+    }
+    Ok(())
+}
+
+fn mapping_of(path: &Path, model: Option<&LineFacts>, console: &mut Console<'_>) -> Result<Mapping, Failure> {
     let name = path.display().to_string();
     let text = std::fs::read_to_string(path).map_err(|error| match error.kind() {
         ErrorKind::InvalidData => Failure::Invalid {
@@ -223,7 +234,7 @@ pub(crate) fn opened(path: &Path) -> Result<File, Failure> {
     File::open(path).map_err(|error| Failure::of_file("read", path, &error))
 }
 
-pub(crate) fn wrong_list(file: &LogFile, problem: &StopListProblem) -> Failure {
+fn wrong_list(file: &LogFile, problem: &StopListProblem) -> Failure {
     let what = format!("{}: {problem}", file.path.display());
     match problem {
         StopListProblem::Read(..) => Failure::failed(what, ""),
