@@ -7,7 +7,6 @@ pub mod header;
 mod header_rows;
 pub mod reader;
 mod row;
-mod row_buffer;
 mod rows;
 mod source;
 pub mod stop_list;

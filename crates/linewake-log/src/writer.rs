@@ -4,12 +4,9 @@
 //! rows. The columns are described in docs/reference/event-log.md.
 
 use crate::columns::{COLUMNS, DETAIL_PACKS, DETAIL_STATES, event, meta};
-use crate::event::{
-    Counter, Detail, Event, EventKind, EventSink, NO_CONTENT, NO_ITEM, PackStep, StationState,
-};
+use crate::event::{Detail, Event, EventKind, EventSink, NO_CONTENT, NO_ITEM};
 use crate::header::{FORMAT_VERSION, LineFacts, LogHeader};
-use crate::row::quoted;
-use crate::row_buffer::{RowBuffer, Text};
+use crate::row::{put_integer, put_millionths, quoted};
 use flate2::Compression;
 use flate2::write::GzEncoder;
 use linewake_model::stop::Reason;
@@ -27,38 +24,15 @@ const ROW_BYTES: usize = 512;
 pub struct LogWriter<W: Write> {
     out: W,
     detail: Detail,
-    buffer: RowBuffer,
-    words: Words,
+    buffer: Vec<u8>,
+    /// Ids of the stations, quoted, each with the comma that follows.
+    stations: Vec<Vec<u8>>,
+    /// Words of the reasons, quoted, each with the comma that follows.
+    reasons: Vec<Vec<u8>>,
     /// Text of the last time, with its comma: many rows share one moment.
-    time: Text,
+    time: Vec<u8>,
     time_of: Moment,
     error: Option<io::Error>,
-}
-
-/// Texts of the fields, quoted where they need it, each with the comma that follows.
-struct Words {
-    stations: Vec<Text>,
-    reasons: Vec<Text>,
-    states: [Text; StationState::ALL.len()],
-    counters: [Text; Counter::ALL.len()],
-    steps: [Text; PackStep::ALL.len()],
-}
-
-impl Words {
-    fn of(facts: &LineFacts) -> Self {
-        let with_comma = |text: &String| {
-            let mut field = quoted(text);
-            field.push(b',');
-            Text::new(&field)
-        };
-        Self {
-            stations: facts.stations.iter().map(|station| with_comma(&station.id)).collect(),
-            reasons: facts.reasons.iter().map(with_comma).collect(),
-            states: StationState::ALL.map(|state| Text::word(state.word())),
-            counters: Counter::ALL.map(|counter| Text::word(counter.word())),
-            steps: PackStep::ALL.map(|step| Text::word(step.word())),
-        }
-    }
 }
 
 /// A writer that compresses what it is given with gzip, level 1 (a log grows while a line runs; level 6 takes five
@@ -71,17 +45,23 @@ pub fn gzip_writer<W: Write>(out: W) -> GzEncoder<W> {
 impl<W: Write> LogWriter<W> {
     /// Begins a log: the column names and the header.
     pub fn new(out: W, header: &LogHeader, detail: Detail) -> Self {
+        let with_comma = |text: &String| {
+            let mut field = quoted(text);
+            field.push(b',');
+            field
+        };
         let mut writer = Self {
             out,
             detail,
-            buffer: RowBuffer::new(BUFFER_BYTES + ROW_BYTES),
-            words: Words::of(&header.facts),
-            time: Text::word("0.000000"),
+            buffer: Vec::with_capacity(BUFFER_BYTES + ROW_BYTES),
+            stations: header.facts.stations.iter().map(|station| with_comma(&station.id)).collect(),
+            reasons: header.facts.reasons.iter().map(with_comma).collect(),
+            time: b"0.000000,".to_vec(),
             time_of: Moment::ZERO,
             error: check(&header.facts).err(),
         };
-        writer.buffer.put_slice(COLUMNS.join(",").as_bytes());
-        writer.buffer.put_array(b"\n");
+        writer.buffer.extend_from_slice(COLUMNS.join(",").as_bytes());
+        writer.buffer.push(b'\n');
         writer.header(header);
         writer
     }
@@ -102,7 +82,7 @@ impl<W: Write> LogWriter<W> {
 
     fn hand_on(&mut self) {
         if self.error.is_none()
-            && let Err(error) = self.out.write_all(self.buffer.bytes())
+            && let Err(error) = self.out.write_all(&self.buffer)
         {
             self.error = Some(error);
         }
@@ -174,39 +154,35 @@ impl<W: Write> LogWriter<W> {
     }
 
     fn meta_of(&mut self, station: &str, from: &str, reason: &str, key: &str, value: &str) {
-        self.buffer.put_array(b"0.000000,");
-        self.buffer.put_slice(event::META);
+        self.buffer.extend_from_slice(b"0.000000,");
+        self.buffer.extend_from_slice(event::META);
         for field in [station, from, "", reason, key, value] {
-            self.buffer.put_array(b",");
-            self.buffer.put_slice(&quoted(field));
+            self.buffer.push(b',');
+            self.buffer.extend_from_slice(&quoted(field));
         }
-        self.buffer.put_array(b",,,,,,\n");
+        self.buffer.extend_from_slice(b",,,,,,\n");
     }
 
     /// Time, event and station of a row.
-    #[inline]
     fn begin(&mut self, at: Moment, event: &[u8], station: u16) {
-        if at == self.time_of {
-            self.buffer.put(&self.time);
-        } else {
-            let start = self.buffer.len();
-            self.buffer.put_millionths(at.0);
-            self.buffer.put_array(b",");
-            self.time = self.buffer.block_since(start);
+        if at != self.time_of {
             self.time_of = at;
+            self.time.clear();
+            put_millionths(&mut self.time, at.0);
+            self.time.push(b',');
         }
-        self.buffer.put_slice(event);
-        self.buffer.put_array(b",");
-        match self.words.stations.get(usize::from(station)) {
-            Some(field) => self.buffer.put(field),
+        self.buffer.extend_from_slice(&self.time);
+        self.buffer.extend_from_slice(event);
+        self.buffer.push(b',');
+        match self.stations.get(usize::from(station)) {
+            Some(field) => self.buffer.extend_from_slice(field),
             None => self.refuse("station", station),
         }
     }
 
-    #[inline]
     fn reason(&mut self, reason: Reason) {
-        match self.words.reasons.get(usize::from(reason.0)) {
-            Some(field) => self.buffer.put(field),
+        match self.reasons.get(usize::from(reason.0)) {
+            Some(field) => self.buffer.extend_from_slice(field),
             None => self.refuse("reason", reason.0),
         }
     }
@@ -215,6 +191,10 @@ impl<W: Write> LogWriter<W> {
     fn refuse(&mut self, what: &str, number: u16) {
         let message = format!("an event names {what} {number}, which the header of the log does not have");
         self.error.get_or_insert_with(|| io::Error::new(io::ErrorKind::InvalidInput, message));
+    }
+
+    fn put(&mut self, bytes: &[u8]) {
+        self.buffer.extend_from_slice(bytes);
     }
 }
 
@@ -231,64 +211,67 @@ impl<W: Write> EventSink for LogWriter<W> {
         match told.kind {
             EventKind::State { from, to, reason, made, content_before, content_after } => {
                 self.begin(at, event::STATE, station);
-                self.buffer.put(&self.words.states[from as usize]);
-                self.buffer.put(&self.words.states[to as usize]);
+                self.put(from.word().as_bytes());
+                self.put(b",");
+                self.put(to.word().as_bytes());
+                self.put(b",");
                 self.reason(reason);
-                self.buffer.put_array(b",,");
-                self.buffer.put_integer(made);
+                self.put(b",,");
+                put_integer(&mut self.buffer, made);
                 for content in [content_before, content_after] {
-                    self.buffer.put_array(b",");
+                    self.put(b",");
                     if content != NO_CONTENT {
-                        self.buffer.put_integer(u64::from(content));
+                        put_integer(&mut self.buffer, u64::from(content));
                     }
                 }
-                self.buffer.put_array(b",,,\n");
+                self.put(b",,,\n");
             }
             EventKind::Count { counter, reason, value } => {
                 self.begin(at, event::COUNT, station);
-                self.buffer.put_array(b",,");
+                self.put(b",,");
                 self.reason(reason);
-                self.buffer.put(&self.words.counters[counter as usize]);
-                self.buffer.put_integer(value);
-                self.buffer.put_array(b",,,,,,\n");
+                self.put(counter.word().as_bytes());
+                self.put(b",");
+                put_integer(&mut self.buffer, value);
+                self.put(b",,,,,,\n");
             }
             EventKind::Content { pieces } => {
                 self.begin(at, event::CONTENT, station);
-                self.buffer.put_array(b",,,,");
-                self.buffer.put_integer(u64::from(pieces));
-                self.buffer.put_array(b",,,,,,\n");
+                self.put(b",,,,");
+                put_integer(&mut self.buffer, u64::from(pieces));
+                self.put(b",,,,,,\n");
             }
             EventKind::Call { step, reason } => {
                 self.begin(at, event::CALL, station);
-                self.buffer.put_array(b",,");
+                self.put(b",,");
                 self.reason(reason);
-                self.buffer.put_slice(step.word().as_bytes());
-                self.buffer.put_array(b",,,,,,,\n");
+                self.put(step.word().as_bytes());
+                self.put(b",,,,,,,\n");
             }
             EventKind::Pack { step, item, into, reason, weight_ug } => {
                 self.begin(at, event::PACK, station);
-                self.buffer.put_array(b",,");
+                self.put(b",,");
                 self.reason(reason);
-                self.buffer.put(&self.words.steps[step as usize]);
-                self.buffer.put_array(b",,,,");
+                self.put(step.word().as_bytes());
+                self.put(b",,,,,");
                 for number in [item, into] {
                     if number != NO_ITEM {
-                        self.buffer.put_integer(number);
+                        put_integer(&mut self.buffer, number);
                     }
-                    self.buffer.put_array(b",");
+                    self.put(b",");
                 }
                 if weight_ug != 0 {
-                    self.buffer.put_millionths(weight_ug);
+                    put_millionths(&mut self.buffer, weight_ug);
                 }
-                self.buffer.put_array(b"\n");
+                self.put(b"\n");
             }
             EventKind::WarmUpEnd => {
                 self.begin(at, event::WARM_UP_END, station);
-                self.buffer.put_array(b",,,,,,,,,,\n");
+                self.put(b",,,,,,,,,,\n");
             }
             EventKind::End => {
                 self.begin(at, event::END, station);
-                self.buffer.put_array(b",,,,,,,,,,\n");
+                self.put(b",,,,,,,,,,\n");
             }
         }
         if self.buffer.len() >= BUFFER_BYTES {
@@ -298,9 +281,9 @@ impl<W: Write> EventSink for LogWriter<W> {
 }
 
 fn seconds(micros: u64) -> String {
-    let mut text = RowBuffer::new(0);
-    text.put_millionths(micros);
-    String::from_utf8_lossy(text.bytes()).into_owned()
+    let mut text = Vec::new();
+    put_millionths(&mut text, micros);
+    String::from_utf8_lossy(&text).into_owned()
 }
 
 /// Names must tell stations and reasons apart, since rows name them by word.
