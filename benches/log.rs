@@ -9,7 +9,7 @@
 //! of those of 11 rounds. Files are new in each round; that the disk has them is not waited for. Without `--bench` (as
 //! `cargo test` calls it) one round of a short shift runs and nothing is to be read from its times.
 
-use linewake_benches::load_model;
+use linewake_benches::{load_model, median};
 use linewake_engine::plan::RunPlan;
 use linewake_engine::{header, run};
 use linewake_log::event::{Detail, Event, EventSink, Forget, Keep};
@@ -112,12 +112,12 @@ fn print(line: &Line, rounds: usize, hours: f64, without: &[f64], levels: &[Leve
         "{:10} {:>9} {:>7} {:>9} {:>9} {:>13} {:>14} {:>13}",
         "log", "rows", "MB", "ms/shift", "ns/row", "share of run", "writer ns/row", "block ns/row"
     )?;
-    writeln!(out, "{:10} {:>9} {:>7} {:>9.2}", "none", 0, 0, median(without.to_vec()) / 1e6)?;
+    writeln!(out, "{:10} {:>9} {:>7} {:>9.2}", "none", 0, 0, median(without) / 1e6)?;
     for level in levels {
         let rows = level.rows as f64;
         let per_round = |figure: fn(f64, f64) -> f64| {
             let figures = without.iter().zip(&level.run).map(|(&without, &with)| figure(without, with));
-            median(figures.collect())
+            median(&figures.collect::<Vec<_>>())
         };
         writeln!(
             out,
@@ -125,17 +125,12 @@ fn print(line: &Line, rounds: usize, hours: f64, without: &[f64], levels: &[Leve
             level.name,
             level.rows,
             level.bytes.len() as f64 / 1e6,
-            median(level.run.clone()) / 1e6,
+            median(&level.run) / 1e6,
             per_round(|without, with| with - without) / rows,
             per_round(|without, with| 100.0 * (with - without) / with),
-            median(level.writer.clone()) / rows,
-            median(level.block.clone()) / rows
+            median(&level.writer) / rows,
+            median(&level.block) / rows
         )?;
     }
     Ok(())
-}
-
-fn median(mut values: Vec<f64>) -> f64 {
-    values.sort_by(f64::total_cmp);
-    values[values.len() / 2]
 }

@@ -8,7 +8,7 @@
 //! A log of so many rows as a file, for a measurement of memory:
 //! `cargo bench -p linewake-benches --bench report -- --write 10000000 FILE`.
 
-use linewake_benches::load_model;
+use linewake_benches::{load_model, median};
 use linewake_engine::plan::RunPlan;
 use linewake_engine::{header, run};
 use linewake_kpi::convention::Conventions;
@@ -113,10 +113,4 @@ fn report(log: &[u8], over_time: bool) -> u64 {
     let stop = AtomicBool::new(false);
     let shift = logs::read(reader, &facts, Conventions::default(), over_time, &stop).expect("a sound log");
     black_box(shift).rows
-}
-
-fn median(values: &[f64]) -> f64 {
-    let mut sorted = values.to_vec();
-    sorted.sort_by(f64::total_cmp);
-    sorted[sorted.len() / 2]
 }

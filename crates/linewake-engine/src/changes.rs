@@ -3,7 +3,7 @@
 use linewake_model::line::StationIndex;
 
 /// A set of stations.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub(crate) struct Changed {
     /// The first 64 stations, one bit each: most lines have no more.
     first: u64,

@@ -184,14 +184,7 @@ impl World<'_> {
         } else {
             frame.ran += self.now.since(frame.running_since);
         }
-        match frame.next_running_due {
-            // Nothing but running time: the common case.
-            Some(due) if running && !frame.has_other_clocks && due.0 < u64::MAX => {
-                self.timers.set(frame.strike, self.now + (due - frame.ran));
-            }
-            Some(_) if !frame.has_other_clocks => self.timers.cancel(frame.strike),
-            _ => self.set_strike(station),
-        }
+        self.set_strike(station);
     }
 
     /// Writes the state changes of this instant, in line order; a state of length zero leaves no row.

@@ -204,7 +204,8 @@ impl IndexedChance {
     /// Whether it happens at `index`.
     #[inline]
     pub fn happens_at(&mut self, index: u64) -> bool {
-        self.probability > 0.0 && (self.probability >= 1.0 || self.window_of(index) >> (index % 32) & 1 == 1)
+        self.probability > 0.0
+            && (self.probability >= 1.0 || self.window_of(index) >> (index % WINDOW as u64) & 1 == 1)
     }
 
     /// Whether it happens at any of so many indexes from the first one on.
