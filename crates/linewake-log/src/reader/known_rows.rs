@@ -242,8 +242,8 @@ impl Rest<'_> {
         let (whole, _) = self.digits()?;
         self.byte(b'.')?;
         let (decimals, digits) = self.digits()?;
-        // No time or mass of a log has so many seconds or grams; below it the sum fits.
-        (digits == 6 && whole < MOST_OF_TIME_AND_MASS >> 20).then_some(whole * 1_000_000 + decimals)
+        // No time or mass of a log has so many seconds or grams; below it the sum fits, so it is worked out only then.
+        (digits == 6 && whole < MOST_OF_TIME_AND_MASS >> 20).then(|| whole * 1_000_000 + decimals)
     }
 
     #[inline]
@@ -280,13 +280,14 @@ mod tests {
         known.learn(b"count,former,,,,made,", 3, count(1));
         let read = known.read(row).map(|row| (row.at_us, row.station, row.kind, row.length));
         assert_eq!(read, Some((12_345_678, 3, count(1234), row.len() - b"12.345678,count".len())));
-        let others: [&[u8]; 6] = [
+        let others: [&[u8]; 7] = [
             b"12.345678,count,former,,,,cased,1234,,,,,,\n",
             b"12.345678,count,former,,,,made,,,,,,,\n..",
             b"12.345678,count,former,,,,made,1234,,,,,,",
             b"12.34567,count,former,,,,made,1234,,,,,,\n",
             b"12.345678,count,former,,,,made,12345678901234567,,,,,,\n",
             b"12.345678,count,former,,,,made,1234,,,,,\n,",
+            b"999999999999999999.000000,count,former,,,,made,1234,,,,,,\n",
         ];
         for other in others {
             assert!(known.read(other).is_none(), "{}", String::from_utf8_lossy(other));
