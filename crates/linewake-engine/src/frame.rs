@@ -105,6 +105,12 @@ impl Frame {
         self.base == StationState::Running && self.hold.is_none()
     }
 
+    /// When the next running-time stop strikes if the station goes on running.
+    #[inline]
+    pub(crate) fn running_stop_due(&self) -> Option<Moment> {
+        self.next_running_due.map(|due| self.running_since + (due - self.ran))
+    }
+
     /// In an own or planned stop.
     pub(crate) fn is_held(&self) -> bool {
         self.hold.is_some()

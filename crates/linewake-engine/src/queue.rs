@@ -178,6 +178,25 @@ impl Timers {
         self.store(place, key_of(due, place));
     }
 
+    /// Sets the timer as [`Timers::set`] does, but lets it be if it is due before that moment.
+    #[inline]
+    pub(crate) fn set_no_later(&mut self, timer: Timer, due: Moment) {
+        let place = timer.place();
+        self.sequence += 1;
+        let note = &mut self.notes[place];
+        note.set_as = self.sequence;
+        note.left = u64::MAX;
+        let key = key_of(due, place);
+        if key < self.key(place) {
+            self.store(place, key);
+        }
+    }
+
+    /// Sets a timer anew that has fired too early; among equals it counts as set when it was.
+    pub(crate) fn put_off(&mut self, timer: Timer, due: Moment) {
+        self.store(timer.place(), key_of(due, timer.place()));
+    }
+
     /// Takes the timer off.
     #[inline]
     pub(crate) fn cancel(&mut self, timer: Timer) {
@@ -213,12 +232,16 @@ impl Timers {
         }
     }
 
+    #[inline]
+    fn key(&self, place: usize) -> f64 {
+        let motion = self.motions.get(place);
+        *motion.unwrap_or_else(|| &self.others[place - self.motions.len()])
+    }
+
     /// When the timer is due, if it is set.
     #[inline]
     pub(crate) fn due(&self, timer: Timer) -> Option<Moment> {
-        let place = timer.place();
-        let motion = self.motions.get(place);
-        let key = *motion.unwrap_or_else(|| &self.others[place - self.motions.len()]);
+        let key = self.key(timer.place());
         (key < IDLE).then(|| Moment(due_of(key)))
     }
 

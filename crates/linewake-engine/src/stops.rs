@@ -2,6 +2,7 @@
 
 use crate::frame::StopUnderWay;
 use crate::luck::Draw;
+use crate::queue::Timer;
 use crate::station::Unit;
 use crate::trace::StopsToCome;
 use crate::world::World;
@@ -111,9 +112,9 @@ impl World<'_> {
         }
         let mut next = Moment::NEVER;
         if frame.is_running()
-            && let Some(due) = frame.next_running_due
+            && let Some(due) = frame.running_stop_due()
         {
-            next = frame.running_since + (due - frame.ran);
+            next = due;
         }
         if frame.has_other_clocks {
             for mode in &frame.rare.modes {
@@ -131,7 +132,22 @@ impl World<'_> {
     }
 
     /// The strike timer has fired: every mode whose clock is there is due, in listed order.
-    pub(crate) fn strike(&mut self, station: StationIndex) {
+    ///
+    /// A station that starts and stops running with each piece would set its timer twice a piece for a stop that strikes
+    /// once in hundreds of them. So the timer stays when the station waits, and fires too early by what it has waited:
+    /// then it is put off, or taken off until the station runs again, and nothing has happened.
+    pub(crate) fn strike(&mut self, timer: Timer, station: StationIndex) {
+        let frame = &self.frames[station];
+        if !frame.has_other_clocks {
+            let due = if frame.is_running() { frame.running_stop_due() } else { None };
+            if due != Some(self.now) {
+                self.alarms[timer.place()].fired -= 1;
+                if let Some(due) = due {
+                    self.timers.put_off(timer, due);
+                }
+                return;
+            }
+        }
         self.collect_due(station, true);
         if self.frames[station].due.is_empty() {
             self.set_strike(station)

@@ -173,6 +173,7 @@ impl World<'_> {
     }
 
     /// Running-time clocks run while the station is running; the strike timer follows.
+    #[inline]
     fn run_clock_follows(&mut self, station: StationIndex, was_running: bool) {
         let frame = &mut self.frames[station];
         let running = frame.is_running();
@@ -184,7 +185,12 @@ impl World<'_> {
         } else {
             frame.ran += self.now.since(frame.running_since);
         }
-        self.set_strike(station);
+        if frame.has_other_clocks {
+            self.set_strike(station);
+        } else if running && let Some(due) = frame.running_stop_due() {
+            // A wait only puts the stop off, so that the timer may be left where it is; see `strike`.
+            self.timers.set_no_later(frame.strike, due);
+        }
     }
 
     /// Writes the state changes of this instant, in line order; a state of length zero leaves no row.
@@ -349,7 +355,7 @@ impl World<'_> {
                 Unit::Loader(_) => self.loader_took(station),
                 _ => self.belt_infeed_free(station),
             },
-            Task::Strike => self.strike(station),
+            Task::Strike => self.strike(timer, station),
             Task::StopEnds => self.stop_ends(station),
             Task::ChallengeDue => self.challenge_due(station),
             Task::Injected(which) => self.inject(station, which as usize),
