@@ -20,6 +20,8 @@ pub(crate) struct Accumulator {
     next_release: Moment,
     /// When it was stopped, if it is.
     stopped_at: Option<Moment>,
+    /// Nothing on it takes time, pieces leave in order, and it takes them as long as there is room.
+    is_instant: bool,
     pub(crate) clock: ContentClock,
 }
 
@@ -55,6 +57,11 @@ impl Accumulator {
             closed: false,
             next_release: Moment::ZERO,
             stopped_at: None,
+            is_instant: spec.transit == Span::ZERO
+                && spec.release == Span::ZERO
+                && spec.order == LeaveOrder::FirstInFirstOut
+                && spec.restart_at.is_none()
+                && spec.capacity > 0,
             clock: ContentClock::default(),
         }
     }
@@ -105,6 +112,9 @@ impl World<'_> {
             }
             return taken;
         }
+        if self.accumulator(station).is_instant {
+            return self.instant_buffer_takes(station, piece);
+        }
         self.accumulator_takes_all(station, std::slice::from_ref(piece))
     }
 
@@ -145,6 +155,9 @@ impl World<'_> {
 
     /// Lets go whatever can leave now, and sets the timer for what leaves next.
     pub(crate) fn accumulator_hands_over(&mut self, station: usize) {
+        if self.accumulator(station).is_instant {
+            return self.instant_buffer_hands_over(station);
+        }
         loop {
             let now = self.now;
             let frame = &self.frames[station];
@@ -197,6 +210,68 @@ impl World<'_> {
                 self.room_made(station);
             }
         }
+    }
+
+    // ----- the short way of a buffer on which nothing takes time
+
+    /// As [`Self::accumulator_takes_all`], of one piece. Into an empty buffer it need not be laid if it leaves at once.
+    #[inline]
+    fn instant_buffer_takes(&mut self, station: usize, piece: &Piece) -> bool {
+        let (held, waits) = (self.frames[station].is_held(), self.frames[station].waits_for_room);
+        let now = self.now;
+        let unit = self.accumulator(station);
+        let before = unit.content();
+        if held || before >= unit.spec.capacity {
+            return false;
+        }
+        unit.book(now);
+        self.tell(station, PackStep::Entered, piece, Reason::NONE);
+        self.content_changed(station, before + 1);
+        if before == 0 && !waits {
+            if self.may_take(station + 1) {
+                if self.offer(station, piece) {
+                    self.left_instant_buffer(station);
+                    return true;
+                }
+            } else {
+                self.frames[station].waits_for_room = true;
+            }
+        }
+        self.accumulator(station).queue.push_back((*piece, now));
+        true
+    }
+
+    /// As [`Self::accumulator_hands_over`].
+    fn instant_buffer_hands_over(&mut self, station: usize) {
+        while !self.frames[station].is_held() && self.accumulator(station).content() > 0 {
+            if !self.may_take(station + 1) {
+                self.frames[station].waits_for_room = true;
+                return;
+            }
+            let now = self.now;
+            let unit = self.accumulator(station);
+            unit.book(now);
+            let Some((piece, came)) = unit.queue.pop_front() else {
+                return;
+            };
+            if !self.offer(station, &piece) {
+                return self.accumulator(station).queue.push_front((piece, came));
+            }
+            self.left_instant_buffer(station);
+        }
+    }
+
+    /// Books a piece that has left it, and lets the next one in.
+    #[inline]
+    fn left_instant_buffer(&mut self, station: usize) {
+        let stop_due = self.cycle_makes(station, 1);
+        let content = self.accumulator(station).content();
+        self.content_changed(station, content);
+        // A count stop strikes before the room just made lets another piece through.
+        if stop_due {
+            self.strike_if_due(station);
+        }
+        self.room_made(station);
     }
 
     /// Its own stop: nothing moves on it.
