@@ -100,6 +100,8 @@ impl Accumulator {
         ledger::result_of(&self, doubts)
     }
 
+    // Inlined into its only caller: a row from work to waiting, or back, should cost little more than its arithmetic.
+    #[inline(always)]
     fn state(
         &mut self,
         at: Moment,
@@ -110,6 +112,28 @@ impl Accumulator {
         made: u64,
     ) {
         self.attribution.before_change(at, station, &self.clocks);
+        if !self.clocks.works_or_waits(at, station, from, to, reason) {
+            return self.stop_changed(at, station, from, to, reason, made);
+        }
+        self.attribution.station_works_or_waits(at, station, to);
+        let doing = if to == StationState::Running { Doing::Running } else { Doing::Interrupted };
+        self.interruptions[station].change(at, doing);
+        if station == self.constraint {
+            self.attribution.constraint_changed(at, to, made, false, doing == Doing::Interrupted);
+        }
+    }
+
+    /// A state row that has to do with a stop or a break, or does not follow on the one before.
+    #[inline(never)]
+    fn stop_changed(
+        &mut self,
+        at: Moment,
+        station: usize,
+        from: StationState,
+        to: StationState,
+        reason: Reason,
+        made: u64,
+    ) {
         let stop = self.clocks.change(at, station, from, to, reason);
         let in_break = self.clocks.stations[station].is_in_break();
         if let Some(ended) = stop.ended {

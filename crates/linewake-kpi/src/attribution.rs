@@ -252,8 +252,15 @@ impl Attribution {
         }
     }
 
-    /// To be called after the state of `station` changed.
+    /// To be called after `station` changed from work to waiting or back.
     #[inline]
+    pub(crate) fn station_works_or_waits(&mut self, at: Moment, station: usize, to: StationState) {
+        if self.places[station].role == Role::Portioner {
+            self.portioner_changed(at, station, to == StationState::Starved);
+        }
+    }
+
+    /// To be called after the state of `station` changed in any other way.
     pub(crate) fn after_change(
         &mut self,
         at: Moment,

@@ -171,9 +171,29 @@ impl StateClocks {
         }
     }
 
-    /// The station goes into a state. Most rows are from working to waiting and back: of these nothing but their times is
-    /// booked.
+    /// Books a row from work to waiting or back, which is what most rows are: nothing but times. False, and nothing is
+    /// booked, if the row is another one; then it is one for [`Self::change`].
     #[inline]
+    pub(crate) fn works_or_waits(
+        &mut self,
+        at: Moment,
+        station: usize,
+        from: StationState,
+        to: StationState,
+        reason: Reason,
+    ) -> bool {
+        let clock = &mut self.stations[station];
+        if clock.state != Some(from) || from.is_stop() || to.is_stop() || clock.stop.is_some() {
+            return false;
+        }
+        clock.times[from as usize] += at.since(clock.since).0;
+        clock.since = at;
+        clock.state = Some(to);
+        clock.reason = reason;
+        true
+    }
+
+    /// The station goes into a state.
     pub(crate) fn change(
         &mut self,
         at: Moment,
@@ -182,15 +202,7 @@ impl StateClocks {
         to: StationState,
         reason: Reason,
     ) -> StopChange {
-        let clock = &mut self.stations[station];
-        if clock.stop.is_none() && clock.state == Some(from) && !from.is_stop() && !to.is_stop() {
-            clock.times[from as usize] += at.since(clock.since).0;
-            clock.since = at;
-            clock.state = Some(to);
-            clock.reason = reason;
-            return StopChange::default();
-        }
-        clock.change(at, from, to, reason, self.short_stop_limit)
+        self.stations[station].change(at, from, to, reason, self.short_stop_limit)
     }
 }
 
