@@ -346,7 +346,7 @@ impl World<'_> {
     }
 
     /// Works off one timer.
-    #[inline]
+    #[inline(always)]
     pub(crate) fn fire(&mut self, timer: Timer, station: StationIndex, task: Task) {
         self.timers.fire(timer);
         match task {
@@ -370,7 +370,8 @@ impl World<'_> {
         self.alarms.iter().position(is_it).map(Timer::at)
     }
 
-    #[inline]
+    // Inlined into the main loop, its only caller.
+    #[inline(always)]
     fn motion_ends(&mut self, station: StationIndex) {
         match &self.units[station] {
             Unit::Supply(_) => self.supply_prepared(station),

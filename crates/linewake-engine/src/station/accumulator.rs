@@ -1,7 +1,7 @@
 //! Accumulating belt or table: a transit time, a capacity, and pieces that leave in order or last in first out.
 
 use crate::piece::Piece;
-use crate::station::unit_getter;
+use crate::station::{Unit, unit_getter};
 use crate::world::World;
 use linewake_log::event::PackStep;
 use linewake_model::station::{self, LeaveOrder, UNLIMITED};
@@ -229,8 +229,7 @@ impl World<'_> {
         self.content_changed(station, before + 1);
         if before == 0 && !waits {
             if self.may_take(station + 1) {
-                if self.offer(station, piece) {
-                    self.left_instant_buffer(station);
+                if self.leaves_instant_buffer(station, piece) {
                     return true;
                 }
             } else {
@@ -254,16 +253,22 @@ impl World<'_> {
             let Some((piece, came)) = unit.queue.pop_front() else {
                 return;
             };
-            if !self.offer(station, &piece) {
+            if !self.leaves_instant_buffer(station, &piece) {
                 return self.accumulator(station).queue.push_front((piece, came));
             }
-            self.left_instant_buffer(station);
         }
     }
 
-    /// Books a piece that has left it, and lets the next one in.
+    /// Offers the piece to the next station, which may take one, and lets the next one in. False if it was refused.
     #[inline]
-    fn left_instant_buffer(&mut self, station: usize) {
+    fn leaves_instant_buffer(&mut self, station: usize, piece: &Piece) -> bool {
+        if let Some(Unit::Machine(_)) = self.units.get(station + 1) {
+            // A machine that may take a piece does.
+            self.machine_begins(station + 1, piece);
+            self.handed_over(station, piece);
+        } else if !self.offer(station, piece) {
+            return false;
+        }
         let stop_due = self.cycle_makes(station, 1);
         let content = self.accumulator(station).content();
         self.content_changed(station, content);
@@ -272,6 +277,7 @@ impl World<'_> {
             self.strike_if_due(station);
         }
         self.room_made(station);
+        true
     }
 
     /// Its own stop: nothing moves on it.
@@ -303,7 +309,6 @@ impl World<'_> {
 
     /// Books the content clocks of all belts and tables up to now.
     pub(crate) fn book_contents(&mut self) {
-        use crate::station::Unit;
         use linewake_log::event::Counter;
         let now = self.now;
         for station in 0..self.units.len() {

@@ -30,21 +30,23 @@ impl World<'_> {
         if self.frames[station].is_held() || self.machine(station).in_hand.is_some() {
             return false;
         }
-        self.tell(station, PackStep::Entered, piece, Reason::NONE);
-        self.machine_begins(station, *piece);
+        self.machine_begins(station, piece);
         true
     }
 
-    fn machine_begins(&mut self, station: usize, piece: Piece) {
+    /// Takes the piece, which it can, and works on it.
+    pub(crate) fn machine_begins(&mut self, station: usize, piece: &Piece) {
+        self.tell(station, PackStep::Entered, piece, Reason::NONE);
         let (motion, speed) = (self.frames[station].motion, self.speed(station));
         let machine = self.machine(station);
-        machine.in_hand = Some(piece);
+        machine.in_hand = Some(*piece);
         machine.finished = false;
         let length = machine.process.span().at_speed(speed);
         self.set_base(station, StationState::Running);
         self.set_in(motion, length);
     }
 
+    #[inline]
     pub(crate) fn machine_finished(&mut self, station: usize) {
         self.machine(station).finished = true;
         if self.cycle_makes(station, 1) {
@@ -84,11 +86,11 @@ impl World<'_> {
             machine.source = Some(number + 1);
             let mut piece = Piece::new(number, 0, now);
             let defects = machine.own_defects.mark(&mut piece);
-            self.tell(station, PackStep::Entered, &piece, Reason::NONE);
+            self.machine_begins(station, &piece);
             for defect in defects {
                 self.tell(station, PackStep::Defect, &piece, defect);
             }
-            return self.machine_begins(station, piece);
+            return;
         }
         // Whoever waits for the room hands over at once, and then the machine has not been without a piece.
         self.room_made(station);
