@@ -21,14 +21,14 @@ pub(crate) struct Flow {
     pub(crate) made: u64,
     /// Pieces handed over.
     pub(crate) handed_over: u64,
-    made_written: u64,
-    handed_over_written: u64,
 }
 
 /// All counters of a run but the two that every station has, which stand in its frame.
 #[derive(Debug)]
 pub(crate) struct Books {
     accounts: Vec<Vec<Row>>,
+    /// Of the two that stand in the frames, what was last written.
+    flows_written: Vec<Flow>,
     /// Where the time that pieces spent in the line is counted: station and row, once a piece has left.
     time_in_line: Option<(StationIndex, usize)>,
 }
@@ -44,7 +44,11 @@ pub(crate) enum Which {
 
 impl Books {
     pub(crate) fn new(stations: usize) -> Self {
-        Self { accounts: vec![Vec::new(); stations], time_in_line: None }
+        Self {
+            accounts: vec![Vec::new(); stations],
+            flows_written: vec![Flow::default(); stations],
+            time_in_line: None,
+        }
     }
 
     pub(crate) fn rejected(&mut self, station: StationIndex, reason: Reason) {
@@ -86,21 +90,21 @@ impl Books {
     }
 
     /// Calls `write` for each counter to be written, stations in line order.
-    pub(crate) fn write<'a>(
+    pub(crate) fn write(
         &mut self,
         which: Which,
-        flows: impl Iterator<Item = &'a mut Flow>,
+        flows: impl Iterator<Item = Flow>,
         mut write: impl FnMut(StationIndex, Counter, Reason, u64),
     ) {
-        for (station, (flow, account)) in flows.zip(&mut self.accounts).enumerate() {
-            if which == Which::All || flow.made != flow.made_written {
-                flow.made_written = flow.made;
+        let kept = self.flows_written.iter_mut().zip(&mut self.accounts);
+        for (station, (flow, (written, account))) in flows.zip(kept).enumerate() {
+            if which == Which::All || flow.made != written.made {
                 write(station, Counter::Made, Reason::NONE, flow.made);
             }
-            if which == Which::All || flow.handed_over != flow.handed_over_written {
-                flow.handed_over_written = flow.handed_over;
+            if which == Which::All || flow.handed_over != written.handed_over {
                 write(station, Counter::HandedOver, Reason::NONE, flow.handed_over);
             }
+            *written = flow;
             for row in account {
                 if which == Which::All || row.value != row.written {
                     row.written = row.value;

@@ -110,7 +110,7 @@ impl World<'_> {
         let sink = &mut self.sink;
         self.books.write(
             which,
-            self.frames.iter_mut().map(|frame| &mut frame.flow),
+            self.frames.iter().map(|frame| frame.flow),
             |station, counter, reason, value| {
                 let kind = EventKind::Count { counter, reason, value };
                 sink.record(&linewake_log::event::Event { at, station: station as u16, kind });

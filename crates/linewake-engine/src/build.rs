@@ -4,7 +4,7 @@ use crate::books::{Books, Flow};
 use crate::breaks::{SNAPSHOT_EVERY, breaks_of};
 use crate::changes::Changed;
 use crate::crew::Crew;
-use crate::frame::{Frame, Rare, SpeedRelay};
+use crate::frame::{Frame, NO_STOP, Rare, SpeedRelay};
 use crate::luck::{Chance, Draw, Normal, name};
 use crate::plan::RunPlan;
 use crate::queue::{Timers, Wanted};
@@ -30,6 +30,7 @@ use linewake_model::stop::{Initial, Reason, StopMode};
 use linewake_model::time::{Moment, Span};
 use linewake_stats::distribution::Distribution;
 use linewake_stats::stream::Streams;
+use std::collections::VecDeque;
 
 /// Rank of the crew's timers: before all stations.
 const CREW_RANK: u16 = 0;
@@ -89,11 +90,11 @@ pub(crate) fn build<'a>(
             second,
             strike,
             stop_end,
-            due: std::collections::VecDeque::new(),
+            any_due: false,
             ran: Span::ZERO,
             running_since: Moment::ZERO,
             keeps_running_time: false,
-            next_running_due: None,
+            next_running_due: NO_STOP,
             has_other_clocks: false,
             cycles: 0,
             next_count_due: u64::MAX,
@@ -101,6 +102,7 @@ pub(crate) fn build<'a>(
             is_watched: false,
             rare: Box::new(Rare {
                 modes,
+                due: VecDeque::new(),
                 stop: None,
                 held: Span::ZERO,
                 held_since: Moment::ZERO,

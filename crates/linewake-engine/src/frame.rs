@@ -10,8 +10,9 @@ use linewake_model::stop::Reason;
 use linewake_model::time::{Moment, Span};
 use std::collections::VecDeque;
 
-/// The common part of a station.
+/// The common part of a station. It fills two lines of the processor's cache, and begins with one.
 #[derive(Debug)]
+#[repr(align(64))]
 pub(crate) struct Frame {
     /// False for belts and tables that have content only.
     pub(crate) has_states: bool,
@@ -42,16 +43,16 @@ pub(crate) struct Frame {
     /// End of the stop, or of the challenge.
     pub(crate) stop_end: Timer,
 
-    /// Modes whose stop is due, in the order in which they strike.
-    pub(crate) due: VecDeque<usize>,
+    /// A stop is due: one of `rare.due`.
+    pub(crate) any_due: bool,
     /// Running time up to `running_since`.
     pub(crate) ran: Span,
     /// Since when the station has been running, if it is.
     pub(crate) running_since: Moment,
     /// Some mode needs the running time, now or when a trace begins.
     pub(crate) keeps_running_time: bool,
-    /// Smallest due value of the running-time modes.
-    pub(crate) next_running_due: Option<Span>,
+    /// Smallest due value of the running-time modes; the largest number if there are none.
+    pub(crate) next_running_due: Span,
     /// Some mode strikes by the calendar, or by the time outside of stops.
     pub(crate) has_other_clocks: bool,
     /// Cycles so far, for counts.
@@ -74,6 +75,8 @@ pub(crate) struct Rare {
     /// Stop modes; fail-safes, injected stops and traced ones that the model does not have come
     /// after those of the model.
     pub(crate) modes: Vec<Mode>,
+    /// Modes whose stop is due, in the order in which they strike.
+    pub(crate) due: VecDeque<usize>,
     /// The stop under way.
     pub(crate) stop: Option<StopUnderWay>,
     /// Time in own and planned stops up to `held_since`.
@@ -99,7 +102,32 @@ pub(crate) struct StopUnderWay {
     pub(crate) waits_as_logged: bool,
 }
 
+/// No stop comes with running time.
+pub(crate) const NO_STOP: Span = Span(u64::MAX);
+
 impl Frame {
+    /// Lets the stop of that mode strike when it can, if it is not due already.
+    pub(crate) fn make_due(&mut self, mode: usize) {
+        if !self.rare.due.contains(&mode) {
+            self.rare.due.push_back(mode);
+        }
+        self.any_due = true;
+    }
+
+    /// The mode of the stop that strikes first of those that are due, which is due no longer.
+    pub(crate) fn take_first_due(&mut self) -> Option<usize> {
+        let first = self.rare.due.pop_front();
+        self.any_due = !self.rare.due.is_empty();
+        first
+    }
+
+    /// Forgets the due stops of modes that are not to be kept.
+    pub(crate) fn keep_due(&mut self, keeps: impl Fn(&Mode) -> bool) {
+        let modes = &self.rare.modes;
+        self.rare.due.retain(|number| keeps(&modes[*number]));
+        self.any_due = !self.rare.due.is_empty();
+    }
+
     /// Running in fact: no stop, and its own work goes on.
     pub(crate) fn is_running(&self) -> bool {
         self.base == StationState::Running && self.hold.is_none()
@@ -108,7 +136,8 @@ impl Frame {
     /// When the next running-time stop strikes if the station goes on running.
     #[inline]
     pub(crate) fn running_stop_due(&self) -> Option<Moment> {
-        self.next_running_due.map(|due| self.running_since + (due - self.ran))
+        let due = self.next_running_due;
+        (due < NO_STOP).then(|| self.running_since + (due - self.ran))
     }
 
     /// In an own or planned stop.
@@ -133,6 +162,9 @@ impl Frame {
         if self.is_running() { self.ran + now.since(self.running_since) } else { self.ran }
     }
 }
+
+/// A line of fifty stations and as many buffers is worked on from the nearest cache only while this holds.
+const _: () = assert!(size_of::<Frame>() <= 128);
 
 /// Chooses a speed step by the content of a belt or table, with hysteresis.
 #[derive(Clone, Debug)]

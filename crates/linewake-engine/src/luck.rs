@@ -7,36 +7,41 @@ use linewake_model::time::Span;
 use linewake_stats::distribution::{Distribution, normal_quantile};
 use linewake_stats::stream::{IndexedChance, IndexedStream, Stream, Streams};
 
-/// A distribution with the stream that it is drawn from.
+/// A distribution with the stream that it is drawn from. A constant needs no stream, and is rounded once and for all: it is
+/// what most machines take for a piece, and lies beside what else they have at hand.
 #[derive(Debug)]
-pub(crate) struct Draw {
-    distribution: Distribution,
-    stream: Stream,
-    /// The value of a constant, so that it is rounded once and for all.
-    constant: Option<Span>,
+pub(crate) enum Draw {
+    Constant { value: f64, span: Span },
+    Drawn(Box<(Distribution, Stream)>),
 }
 
 impl Draw {
     pub(crate) fn new(streams: &Streams, station: &str, quantity: &str, distribution: &Distribution) -> Self {
-        let constant = match distribution {
-            Distribution::Constant { value } => Some(Span::from_seconds(*value)),
-            _ => None,
-        };
-        Self { distribution: distribution.clone(), stream: streams.get(&name(station, quantity)), constant }
+        match distribution {
+            Distribution::Constant { value } => {
+                Self::Constant { value: *value, span: Span::from_seconds(*value) }
+            }
+            _ => Self::Drawn(Box::new((distribution.clone(), streams.get(&name(station, quantity))))),
+        }
     }
 
     /// A time, rounded once to microseconds.
+    #[inline]
     pub(crate) fn span(&mut self) -> Span {
-        match self.constant {
-            Some(span) => span,
-            None => Span::from_seconds(self.distribution.sample(&mut self.stream)),
+        match self {
+            Self::Constant { span, .. } => *span,
+            Self::Drawn(drawn) => Span::from_seconds(drawn.0.sample(&mut drawn.1)),
         }
     }
 
     /// A count, rounded up to at least 1.
     pub(crate) fn count(&mut self) -> u64 {
+        let value = match self {
+            Self::Constant { value, .. } => *value,
+            Self::Drawn(drawn) => drawn.0.sample(&mut drawn.1),
+        };
         // Constants and geometric counts are whole already; the guard keeps 2.0000000001 from becoming 3.
-        (self.distribution.sample(&mut self.stream) - 1e-9).ceil().max(1.0) as u64
+        (value - 1e-9).ceil().max(1.0) as u64
     }
 }
 

@@ -94,8 +94,6 @@ struct Note {
     set_as: u64,
     /// Time that was left when it was paused; the largest number if it was not.
     left: u64,
-    /// Its rank.
-    rank: u16,
 }
 
 /// All timers of a run.
@@ -110,6 +108,8 @@ pub(crate) struct Timers {
     /// Smallest key of all others.
     other: f64,
     notes: Vec<Note>,
+    /// The rank of each timer.
+    ranks: Vec<u16>,
     sequence: u64,
 }
 
@@ -123,17 +123,18 @@ impl Timers {
         let others = (wanted.len() - count).next_multiple_of(BLOCK);
         assert!(motions + others <= 1 << PLACE_BITS, "a checked line has fewer stations");
         let mut timers = vec![Timer(0); wanted.len()];
-        let mut notes = vec![Note { set_as: 0, left: u64::MAX, rank: u16::MAX }; motions + others];
+        let mut ranks = vec![u16::MAX; motions + others];
         for (number, place) in order.iter().zip((0..count).chain(motions..)) {
             timers[*number] = Timer(place as u32);
-            notes[place].rank = wanted[*number].rank;
+            ranks[place] = wanted[*number].rank;
         }
         let empty = Self {
             motions: vec![IDLE; motions],
             others: vec![IDLE; others],
             smallest: vec![IDLE; (others / BLOCK).next_multiple_of(STEP)],
             other: IDLE,
-            notes,
+            notes: vec![Note { set_as: 0, left: u64::MAX }; motions + others],
+            ranks,
             sequence: 0,
         };
         (empty, timers)
@@ -146,9 +147,11 @@ impl Timers {
         let due = due_of(key);
         let place = (key.to_bits() & ((1 << PLACE_BITS) - 1)) as usize;
         // Motions are in the order of their ranks, so that the smallest key is the right one, unless the other motion of
-        // the station, right behind it, is due at this moment, or a timer that is no motion.
+        // the same station, right behind it, is due at this moment, or a timer that is no motion.
         let same_moment = |other: &f64| (other.to_bits() ^ key.to_bits()) >> PLACE_BITS == 0;
-        if same_moment(&self.other) || self.motions.get(place + 1).is_some_and(same_moment) {
+        let same_station = || self.ranks[place] == self.ranks[place + 1];
+        if same_moment(&self.other) || self.motions.get(place + 1).is_some_and(same_moment) && same_station()
+        {
             return self.first_among_equals(key);
         }
         (Moment(due), Timer(place as u32))
@@ -162,8 +165,7 @@ impl Timers {
         }
         let keys = self.motions.iter().chain(&self.others).enumerate();
         let of_this_moment = keys.filter(|(_, other)| **other < IDLE && due_of(**other) == due_of(key));
-        let first =
-            of_this_moment.min_by_key(|(place, _)| (self.notes[*place].rank, self.notes[*place].set_as));
+        let first = of_this_moment.min_by_key(|(place, _)| (self.ranks[*place], self.notes[*place].set_as));
         (Moment(due_of(key)), Timer(first.map_or(0, |(place, _)| place) as u32))
     }
 
@@ -333,7 +335,7 @@ mod tests {
             let (at, timer) = all.next();
             let order = |timer: &Timer| {
                 let note = all.notes[timer.place()];
-                (all.due(*timer).unwrap().0, note.rank, note.set_as)
+                (all.due(*timer).unwrap().0, all.ranks[timer.place()], note.set_as)
             };
             let plain =
                 t.iter().filter(|timer| all.due(**timer).is_some()).min_by_key(|timer| order(timer)).unwrap();

@@ -1,6 +1,6 @@
 //! Own stops: when they strike, what they hold up, when they are over.
 
-use crate::frame::StopUnderWay;
+use crate::frame::{NO_STOP, StopUnderWay};
 use crate::luck::Draw;
 use crate::queue::Timer;
 use crate::station::Unit;
@@ -92,7 +92,7 @@ impl World<'_> {
     pub(crate) fn note_next_due(&mut self, station: StationIndex) {
         let frame = &mut self.frames[station];
         let running = frame.rare.modes.iter().filter(|mode| mode.clock == Clock::RunningTime);
-        frame.next_running_due = running.map(|mode| Span(mode.due_time)).min();
+        frame.next_running_due = running.map(|mode| Span(mode.due_time)).min().unwrap_or(NO_STOP);
         let counts = frame.rare.modes.iter().filter(|mode| mode.clock == Clock::Count);
         frame.next_count_due = counts.map(|mode| mode.due_count).min().unwrap_or(u64::MAX);
         let is_other = |mode: &Mode| matches!(mode.clock, Clock::OutsideStops | Clock::CalendarTime);
@@ -149,11 +149,7 @@ impl World<'_> {
             }
         }
         self.collect_due(station, true);
-        if self.frames[station].due.is_empty() {
-            self.set_strike(station)
-        } else {
-            self.stop_strikes(station)
-        }
+        if self.frames[station].any_due { self.stop_strikes(station) } else { self.set_strike(station) }
     }
 
     /// Puts the modes whose clocks have come into the queue of due stops.
@@ -161,15 +157,16 @@ impl World<'_> {
         let calendar = self.calendar();
         let frame = &mut self.frames[station];
         let (ran, outside_stops) = (frame.running_time(self.now), frame.outside_stops(self.now));
-        for (number, mode) in frame.rare.modes.iter().enumerate() {
+        for number in 0..frame.rare.modes.len() {
+            let mode = &frame.rare.modes[number];
             let is_due = match mode.clock {
                 Clock::RunningTime => running_too && mode.due_time <= ran.0,
                 Clock::OutsideStops => running_too && mode.due_time <= outside_stops.0,
                 Clock::CalendarTime => mode.due_time <= calendar.0,
                 Clock::Count | Clock::EndOfCycle | Clock::Called => false,
             };
-            if is_due && !frame.due.contains(&number) {
-                frame.due.push_back(number);
+            if is_due {
+                frame.make_due(number);
             }
         }
     }
@@ -187,7 +184,7 @@ impl World<'_> {
         frame.flow.made += pieces;
         frame.cycles += 1;
         if frame.cycles < frame.next_count_due {
-            return !frame.due.is_empty();
+            return frame.any_due;
         }
         self.counts_come_due(station)
     }
@@ -196,24 +193,25 @@ impl World<'_> {
     fn counts_come_due(&mut self, station: StationIndex) -> bool {
         let frame = &mut self.frames[station];
         let ran = frame.running_time(self.now);
-        for (number, mode) in frame.rare.modes.iter().enumerate() {
+        for number in 0..frame.rare.modes.len() {
+            let mode = &frame.rare.modes[number];
             let is_due = match mode.clock {
                 Clock::Count => mode.due_count <= frame.cycles,
                 Clock::EndOfCycle => mode.due_time <= ran.0,
                 Clock::RunningTime | Clock::OutsideStops | Clock::CalendarTime | Clock::Called => false,
             };
-            if is_due && !frame.due.contains(&number) {
-                frame.due.push_back(number);
+            if is_due {
+                frame.make_due(number);
             }
         }
-        !frame.due.is_empty()
+        frame.any_due
     }
 
     /// A fail-safe calls for its stop. One that is traced comes when it came in the log.
     pub(crate) fn make_due(&mut self, station: StationIndex, mode: usize) {
         let frame = &mut self.frames[station];
-        if frame.rare.modes[mode].traced.is_none() && !frame.due.contains(&mode) {
-            frame.due.push_back(mode);
+        if frame.rare.modes[mode].traced.is_none() {
+            frame.make_due(mode);
         }
     }
 
@@ -229,7 +227,7 @@ impl World<'_> {
 
     /// Lets due stops strike unless the station is held already.
     pub(crate) fn strike_if_due(&mut self, station: StationIndex) {
-        if !self.frames[station].due.is_empty() && !self.frames[station].is_held() {
+        if self.frames[station].any_due && !self.frames[station].is_held() {
             self.stop_strikes(station);
         }
     }
@@ -244,7 +242,7 @@ impl World<'_> {
 
     fn next_stop(&mut self, station: StationIndex) {
         let frame = &mut self.frames[station];
-        let Some(first) = frame.due.pop_front() else {
+        let Some(first) = frame.take_first_due() else {
             return;
         };
         if let Some(stop) = frame.rare.modes[first].traced.as_mut().and_then(StopsToCome::strike) {
@@ -253,10 +251,8 @@ impl World<'_> {
         let mut modes = vec![first];
         if let Some(group) = frame.rare.modes[first].group {
             let same = |number: &usize| frame.rare.modes[*number].group == Some(group);
-            modes.extend(frame.due.iter().copied().filter(same));
-            let keep =
-                frame.due.iter().copied().filter(|number| frame.rare.modes[*number].group != Some(group));
-            frame.due = keep.collect();
+            modes.extend(frame.rare.due.iter().copied().filter(same));
+            frame.keep_due(|mode| mode.group != Some(group));
         }
         let mut duration = Span::ZERO;
         let mut response = Span::ZERO;
@@ -314,7 +310,7 @@ impl World<'_> {
     /// After a stop or challenge: the next due stop, else a pending challenge, else work.
     pub(crate) fn go_on(&mut self, station: StationIndex) {
         self.collect_due(station, false);
-        if !self.frames[station].due.is_empty() {
+        if self.frames[station].any_due {
             return self.next_stop(station);
         }
         if self.challenge_starts(station) {

@@ -55,9 +55,7 @@ impl World<'_> {
         for place in 0..self.plan.trace.stops.len() {
             let station = self.plan.trace.stops[place].station;
             let frame = &mut self.frames[station];
-            let drawn_before = |number: &usize| frame.rare.modes[*number].traced.is_none();
-            let kept = frame.due.iter().copied().filter(drawn_before).collect();
-            frame.due = kept;
+            frame.keep_due(|mode| mode.traced.is_none());
             for mode in 0..frame.rare.modes.len() {
                 if self.frames[station].rare.modes[mode].traced.is_some() {
                     self.draw_next(station, mode, 0.0);

@@ -10,6 +10,7 @@ use linewake_model::time::{Moment, Span};
 use std::collections::VecDeque;
 
 #[derive(Debug)]
+#[repr(align(64))]
 pub(crate) struct Accumulator {
     pub(crate) spec: station::Accumulator,
     /// Pieces in the order in which they came, each with the end of its transit.

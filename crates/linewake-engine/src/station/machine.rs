@@ -9,6 +9,7 @@ use linewake_log::event::{PackStep, StationState};
 use linewake_model::stop::Reason;
 
 #[derive(Debug)]
+#[repr(align(64))]
 pub(crate) struct Machine {
     pub(crate) process: Draw,
     /// It opens the line and never runs dry; pieces made so far number the next one.

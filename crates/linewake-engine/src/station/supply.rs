@@ -91,7 +91,7 @@ impl World<'_> {
     /// Starts the next batch, unless one is under way or waits for room, or a stop comes first.
     pub(crate) fn supply_prepares(&mut self) {
         let idle = self.timers.due(self.frames[SUPPLY].motion).is_none() && !self.supply(SUPPLY).batch_waits;
-        if idle && self.frames[SUPPLY].due.is_empty() && !self.frames[SUPPLY].is_held() {
+        if idle && !self.frames[SUPPLY].any_due && !self.frames[SUPPLY].is_held() {
             self.prepare();
         }
     }
