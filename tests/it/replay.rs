@@ -12,7 +12,7 @@ use linewake_replay::place::{Place, Spot, places_at};
 use linewake_replay::record::Recorder;
 use linewake_replay::{ItemKind, Replay};
 use linewake_stats::stream::Streams;
-use linewake_tests::{load_model, workspace_root};
+use linewake_tests::load_model;
 use std::collections::BTreeMap;
 use std::process::Command;
 
@@ -269,8 +269,7 @@ fn same(one: &serde_json::Value, other: &serde_json::Value) -> bool {
 fn the_script_of_the_page_puts_every_pack_where_the_rule_does() {
     let folder = std::env::temp_dir().join(format!("linewake-replay-{}", std::process::id()));
     std::fs::create_dir_all(&folder).unwrap();
-    let module = workspace_root().join("crates/linewake-replay/assets/replay.js");
-    std::fs::copy(module, folder.join("replay.mjs")).unwrap();
+    std::fs::write(folder.join("replay.mjs"), linewake_replay::script::module()).unwrap();
     let script = "import { readFileSync } from 'node:fs';\n\
         import { placesAt } from './replay.mjs';\n\
         const { replay, instants_us } = JSON.parse(readFileSync(process.argv[2], 'utf8'));\n\

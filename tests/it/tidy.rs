@@ -84,6 +84,23 @@ fn modules_stay_small() {
     }
 }
 
+/// The same for the scripts of the pages, which have no tests in them.
+#[test]
+fn scripts_of_pages_stay_small() {
+    let mut scripts = 0;
+    for entry in std::fs::read_dir(workspace_root().join("crates")).unwrap() {
+        let Ok(assets) = std::fs::read_dir(entry.unwrap().path().join("assets")) else { continue };
+        for path in assets.map(|entry| entry.unwrap().path()) {
+            if path.extension().is_some_and(|extension| extension == "js") {
+                let lines = std::fs::read_to_string(&path).unwrap().lines().count();
+                assert!(lines <= 500, "{} has {lines} lines", path.display());
+                scripts += 1;
+            }
+        }
+    }
+    assert!(scripts > 15);
+}
+
 #[test]
 fn only_one_file_names_a_generator() {
     for path in all_rust_files() {

@@ -13,14 +13,22 @@ const ASSETS: &[(&str, &str, &str)] = &[
     ("/form.js", "text/javascript; charset=utf-8", include_str!("../assets/form.js")),
     ("/lessons.js", "text/javascript; charset=utf-8", include_str!("../assets/lessons.js")),
     ("/shift.js", "text/javascript; charset=utf-8", include_str!("../assets/shift.js")),
-    ("/replay.js", "text/javascript; charset=utf-8", linewake_replay::SCRIPT),
     ("/outputs.js", "text/javascript; charset=utf-8", include_str!("../assets/outputs.js")),
+];
+
+/// Path, type, and what puts the content together.
+type Joined = (&'static str, &'static str, fn() -> String);
+
+/// What the picture of a shift is drawn with.
+const JOINED: [Joined; 2] = [
+    ("/replay.css", "text/css; charset=utf-8", linewake_report::replay_sheet),
+    ("/replay.js", "text/javascript; charset=utf-8", linewake_replay::script::module),
 ];
 
 /// The file at that path, if there is one.
 pub(crate) fn at(path: &str) -> Option<Answer> {
-    if path == "/replay.css" {
-        return Some(answer::of(StatusCode::OK, "text/css; charset=utf-8", linewake_report::replay_sheet()));
+    if let Some((_, kind, text)) = JOINED.iter().find(|(known, _, _)| *known == path) {
+        return Some(answer::of(StatusCode::OK, kind, text()));
     }
     ASSETS
         .iter()
@@ -34,7 +42,8 @@ mod tests {
 
     #[test]
     fn nothing_names_another_place() {
-        for (path, _, text) in ASSETS {
+        let single = ASSETS.iter().map(|(path, _, text)| (*path, (*text).to_owned()));
+        for (path, text) in single.chain(JOINED.iter().map(|(path, _, text)| (*path, text()))) {
             for forbidden in
                 ["http://", "https://", "//cdn", "@import", "url(", " style=\"", "onclick=", "eval("]
             {

@@ -4,12 +4,6 @@ use crate::api::lessons::{Found, shown};
 use crate::lessons::Lesson;
 use serde::Serialize;
 
-/// Modules that the page needs, each after those that it imports.
-const MODULES: &[(&str, &str)] = &[
-    ("/make.js", include_str!("../assets/make.js")),
-    ("/replay.js", linewake_replay::SCRIPT),
-    ("/lessons.js", include_str!("../assets/lessons.js")),
-];
 const SHEET: &str = include_str!("../assets/desk.css");
 const SCRIPT: &str = include_str!("../assets/saved.js");
 
@@ -64,14 +58,20 @@ fn for_script(value: &impl Serialize) -> String {
 
 /// The script with the modules that it imports put in as data.
 fn with_modules(script: &str) -> String {
+    // Each after those that it imports.
+    let modules = [
+        ("/make.js", include_str!("../assets/make.js").to_owned()),
+        ("/replay.js", linewake_replay::script::module()),
+        ("/lessons.js", include_str!("../assets/lessons.js").to_owned()),
+    ];
     let mut known: Vec<(&str, String)> = Vec::new();
     let resolved = |text: &str, known: &[(&str, String)]| {
         known.iter().fold(text.to_owned(), |text, (name, address)| {
             text.replace(&format!("from '{name}'"), &format!("from '{address}'"))
         })
     };
-    for (name, text) in MODULES {
-        let text = resolved(text, &known);
+    for (name, text) in modules {
+        let text = resolved(&text, &known);
         known.push((name, format!("data:text/javascript;charset=utf-8,{}", encoded(&text))));
     }
     resolved(script, &known)

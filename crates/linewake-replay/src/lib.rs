@@ -1,18 +1,16 @@
 //! A finished event log becomes data for a moving picture: states, contents, and where every pack stands.
 //!
-//! [`record::Recorder`] takes the events of one run and gives a [`Replay`]: plain data, to be drawn by the script in
-//! [`SCRIPT`], which holds no physics and no figure of its own. Where a piece stands at an instant follows from the
+//! [`record::Recorder`] takes the events of one run and gives a [`Replay`]: plain data, to be drawn by the script that
+//! [`script::module`] gives, which holds no physics and no figure of its own. Where a piece stands at an instant follows from the
 //! pack log by one rule, [`place::places_at`]; the script has the same rule, and a test holds them against each other.
 //!
 //! All times are integer microseconds since the start of the run (`_us`).
 
 pub mod place;
 pub mod record;
+pub mod script;
 
 use serde::{Deserialize, Serialize};
-
-/// The script that draws a replay: an ES module with `mount(element, replay, options)` and `placesAt(replay, t_us)`.
-pub const SCRIPT: &str = include_str!("../assets/replay.js");
 
 /// Layout of what the script draws; it names its colours as custom properties `--replay-...`, which the report sets.
 pub const SHEET: &str = include_str!("../assets/replay.css");

@@ -112,7 +112,7 @@ pub fn text(report: &RunReport) -> String {
     text::text(report)
 }
 
-/// The style sheet of the moving picture that [`linewake_replay::SCRIPT`] draws, with its colours.
+/// The style sheet of the moving picture that [`linewake_replay::script`] draws, with its colours.
 #[must_use]
 pub fn replay_sheet() -> String {
     style::replay_sheet()

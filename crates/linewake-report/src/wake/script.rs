@@ -16,7 +16,7 @@ const START: &str = "\nconst place = document.getElementById('replay');\n\
 
 /// The script: the module of the picture, and its start.
 pub(super) fn script() -> String {
-    format!("{}{START}", linewake_replay::SCRIPT)
+    format!("{}{START}", linewake_replay::script::module())
 }
 
 /// The element with the data.
