@@ -11,7 +11,7 @@ import { cpSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { pathToFileURL } from 'node:url';
-import { checkAccessibility, launch } from './page-checks.mjs';
+import { checkAccessibility, checkWidth, launch } from './page-checks.mjs';
 
 const [program, folder] = process.argv.slice(2);
 if (!program || !folder) {
@@ -37,26 +37,18 @@ const address = await new Promise((resolve, reject) => {
 });
 const home = new URL(address).origin;
 
+const at = (where, found) => defects.push(...found.map((it) => `${where}: ${it}`));
+
 async function axe(page, where) {
   const found = [];
   await checkAccessibility(page, found);
-  defects.push(...found.map((it) => `${where}: ${it}`));
+  at(where, found);
 }
 
 async function width(page, limit, where) {
-  const wide = await page.evaluate((most) => {
-    const found = [];
-    if (document.scrollingElement.scrollWidth > most) found.push(`the page scrolls sideways: ${document.scrollingElement.scrollWidth} px`);
-    for (const element of document.body.querySelectorAll('*')) {
-      if (element.ownerSVGElement || !element.checkVisibility()) continue;
-      const scroller = element.closest('.scroll, .replay-scroll, pre, textarea, .skip');
-      if (scroller && scroller !== element || element.matches('.skip')) continue;
-      const box = element.getBoundingClientRect();
-      if (box.width > 0 && (box.right > most + 1 || box.left < -1)) found.push(`<${element.localName} class="${element.className}"> from ${Math.round(box.left)} to ${Math.round(box.right)}`);
-    }
-    return found.slice(0, 5);
-  }, limit);
-  defects.push(...wide.map((it) => `${where}: ${it}`));
+  const found = [];
+  await checkWidth(page, limit, found);
+  at(where, found);
 }
 
 async function picture(page, name) {

@@ -51,24 +51,31 @@ export async function open(browser, report, viewport, defects) {
   return page;
 }
 
-// What is read must be within the width; what scrolls by itself may be wider inside.
+// What may be wider than the page: what lies in a box that scrolls by itself, while it does (in print it does not), but not
+// the box; and the link past the head of the page, which is out of view until it has the focus.
+const SCROLLERS = '.scroll, pre';
+const OUT_OF_VIEW = '.skip:not(:focus)';
+
+// Everything else that can be seen must be within the width, and the page must not scroll sideways.
 export async function checkWidth(page, width, defects) {
-  const wide = await page.evaluate((limit) => {
+  const wide = await page.evaluate(({ limit, scrollers, outOfView }) => {
     const found = [];
     const all = document.scrollingElement;
     if (all.scrollWidth > Math.ceil(limit)) found.push(`the page scrolls sideways: ${all.scrollWidth} px`);
+    const scrolls = (it) => ['auto', 'scroll'].includes(getComputedStyle(it).overflowX);
     for (const element of document.body.querySelectorAll('*')) {
-      const scroller = element.closest('.scroll');
-      if (element.ownerSVGElement) continue;
-      if (scroller && scroller !== element && getComputedStyle(scroller).overflowX === 'auto') continue;
+      if (element.ownerSVGElement || element.matches(outOfView) || !element.checkVisibility()) continue;
+      const scroller = element.parentElement.closest(scrollers);
+      if (scroller && scrolls(scroller)) continue;
       const box = element.getBoundingClientRect();
       if (box.width > 0 && (box.right > limit + 1 || box.left < -1)) {
+        const name = [element.localName, ...element.classList].join('.');
         const words = element.textContent.trim().slice(0, 40);
-        found.push(`<${element.localName}> from ${Math.round(box.left)} to ${Math.round(box.right)} px: ${words}`);
+        found.push(`<${name}> from ${Math.round(box.left)} to ${Math.round(box.right)} px: ${words}`);
       }
     }
     return found.slice(0, 5);
-  }, width);
+  }, { limit: width, scrollers: SCROLLERS, outOfView: OUT_OF_VIEW });
   defects.push(...wide);
 }
 
