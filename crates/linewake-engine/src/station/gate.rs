@@ -20,6 +20,8 @@ pub(crate) struct Gate {
     weigher: Option<(station::Weigher, Normal)>,
     /// What it looks for: the chance of finding, the defect, its bit.
     finds: Vec<(Chance, Reason, u64)>,
+    /// The bits of all that it looks for.
+    looks_for: u64,
     false_reject: Chance,
     /// Some portioner takes its weight correction from here; packs rejected for weight count or not.
     feeds_back: Option<bool>,
@@ -53,12 +55,14 @@ impl Gate {
             station::StationKind::Portioner(portioner) => portioner.weight.feedback,
             _ => None,
         });
+        let finds: Vec<_> = spec.finds.iter().map(find).collect();
         Self {
             piece_time: Span::from_seconds(60.0 / spec.max_rate_per_min),
             weigher: spec
                 .weigher
                 .map(|weigher| (weigher, Normal::new(streams, id, "weigher error", weigher.sd_g))),
-            finds: spec.finds.iter().map(find).collect(),
+            looks_for: finds.iter().fold(0, |bits, (_, _, bit)| bits | bit),
+            finds,
             false_reject: Chance::new(streams, id, "false reject", spec.false_reject),
             feeds_back: feedback
                 .filter(|feedback| feedback.from == number)
@@ -91,16 +95,14 @@ impl Gate {
                 verdict = Some(Reason::OVERWEIGHT);
             }
         }
-        let mut has_defect = false;
-        for (chance, defect, bit) in &mut self.finds {
-            if pack.has(*bit) {
-                has_defect = true;
-                if verdict.is_none() && chance.happens(pack.id) {
+        let has_defect = pack.has(self.looks_for);
+        if has_defect {
+            for (chance, defect, bit) in &mut self.finds {
+                if pack.has(*bit) && verdict.is_none() && chance.happens(pack.id) {
                     verdict = Some(*defect);
                 }
             }
-        }
-        if verdict.is_none() && !has_defect && self.false_reject.happens(pack.id) {
+        } else if verdict.is_none() && self.false_reject.happens(pack.id) {
             verdict = Some(Reason::FALSE_REJECT);
         }
         (verdict, measured)
@@ -130,15 +132,13 @@ impl World<'_> {
     /// The pack is through: verdict.
     pub(crate) fn gate_judges(&mut self, station: usize) {
         let gate = self.gate(station);
-        let Some(pack) = gate.in_hand else {
+        let Some(pack) = gate.in_hand.take() else {
             return;
         };
-        gate.judged = true;
         let (verdict, measured_g) = gate.judge(&pack);
         let feeds_back = gate.feeds_back;
         let mut due = [None, None];
         if verdict.is_some() {
-            gate.in_hand = None;
             gate.row += 1;
             gate.bin += 1;
             due[0] = gate.row_limit.filter(|(limit, _)| gate.row >= *limit);
@@ -159,7 +159,9 @@ impl World<'_> {
         for (_, mode) in due.into_iter().flatten() {
             self.make_due(station, mode);
         }
-        self.gate_releases(station);
+        if verdict.is_none() {
+            self.gate_releases(station, pack);
+        }
         if stop_due || due.iter().any(Option::is_some) {
             self.strike_if_due(station);
         }
@@ -176,17 +178,22 @@ impl World<'_> {
 
     /// Room downstream: a passed pack that was held goes, also while the gate is in a stop.
     pub(crate) fn gate_hands_over(&mut self, station: usize) {
-        self.gate_releases(station);
-        self.gate_goes_on(station);
-    }
-
-    fn gate_releases(&mut self, station: usize) {
         let gate = self.gate(station);
         if gate.judged
             && let Some(pack) = gate.in_hand.take()
-            && !self.offer(station, &pack)
         {
-            self.gate(station).in_hand = Some(pack);
+            self.gate_releases(station, pack);
+        }
+        self.gate_goes_on(station);
+    }
+
+    /// The pack has passed: it goes, or is held until there is room.
+    #[inline]
+    fn gate_releases(&mut self, station: usize, pack: Piece) {
+        if !self.offer(station, &pack) {
+            let gate = self.gate(station);
+            gate.in_hand = Some(pack);
+            gate.judged = true;
             self.set_base(station, StationState::Blocked);
         }
     }
