@@ -154,6 +154,39 @@ fn the_command_writes_its_folder() {
     assert!(json["found"]["stops"].as_array().is_some_and(|stops| stops.len() >= 4));
 }
 
+/// `run --stops` takes the file of stops as it is: the result is that of a model in which they were typed, and the copy of
+/// the model in the folder runs to the same result without the file.
+#[test]
+fn a_run_takes_the_fitted_stops_as_they_are() {
+    let folder = TestFolder::new();
+    let (logs, model) = (logs(&folder), folder.of("fish.json"));
+    let fitted = linewake(&["fit", &logs, "--draws", "19", "--out", &folder.of("fit"), "-q"]);
+    assert_eq!(fitted.exit.code(), 0, "{}", fitted.err);
+    let run = |model: &str, stops: &[&str], out: &str| {
+        let shifts = ["run", model, "--shifts", "2", "--hours", "2", "--logs", "1", "--out", out, "-q"];
+        let ran = linewake(&[&shifts, stops].concat());
+        assert_eq!(ran.exit.code(), 0, "{}", ran.err);
+        let json = std::fs::read_to_string(format!("{out}/results.json")).expect("results");
+        let json: serde_json::Value = serde_json::from_str(&json).expect("JSON");
+        ([json["new_rolls"].clone(), json["long_run"].clone()], ran.err)
+    };
+    let (stops, out) = (folder.of("fit/stops.json"), folder.of("fitted"));
+    let (with, told) = run(&model, &["--stops", &stops], &out);
+    assert!(told.contains("with the stops of") && told.contains("replaced"), "{told}");
+    let (copied, _) = run(&format!("{out}/model.json"), &[], &folder.of("copied"));
+    let (modelled, _) = run(&model, &[], &folder.of("modelled"));
+    assert!(with[0].is_object() && with == copied && with != modelled);
+
+    std::fs::write(folder.of("other.json"), "{\n  \"press\": []\n}").expect("a file");
+    let refused =
+        linewake(&["run", &model, "--stops", &folder.of("other.json"), "--out", &folder.of("none")]);
+    assert_eq!(refused.exit.code(), 3);
+    assert!(
+        refused.err.contains("the model has no station \"press\"") && refused.err.contains("other.json:2")
+    );
+    assert!(!std::path::Path::new(&folder.of("none")).exists(), "nothing is left behind");
+}
+
 /// Two shifts of each start, which share their luck: the stops of one kind alone are data.
 #[test]
 fn shifts_of_the_same_luck_count_once() {

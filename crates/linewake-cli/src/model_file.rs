@@ -4,7 +4,8 @@ use crate::console::Console;
 use crate::failure::Failure;
 use linewake_model::Checked;
 use linewake_model::problem::Problem;
-use linewake_report::problems::{self, CANNOT_RUN, Look};
+use linewake_model::stops_file::{StopsFileError, WithStops, with_stops};
+use linewake_report::problems::{self, CANNOT_RUN, Look, NOT_PUT_IN};
 use std::io::{self, Read};
 use std::path::Path;
 
@@ -24,28 +25,30 @@ pub(crate) struct ModelFile {
 impl ModelFile {
     /// Reads the file ("-": the standard input) and checks the model.
     pub(crate) fn read(path: &Path) -> Result<Self, Failure> {
-        let from_stdin = path.as_os_str() == "-";
-        let name = if from_stdin { "standard input".to_owned() } else { path.display().to_string() };
-        let bytes =
-            if from_stdin { all_of(io::stdin().lock()) } else { std::fs::File::open(path).and_then(all_of) };
-        let bytes = bytes.map_err(|error| cannot_read(path, &error))?;
-        if bytes.len() as u64 > LARGEST_BYTES {
-            let what = format!("{name} is larger than {} MB", LARGEST_BYTES >> 20);
-            return Err(Failure::Invalid {
-                what,
-                hint: "a model file is a few kilobytes of JSON".to_owned(),
-            });
-        }
-        let text = String::from_utf8(bytes).map_err(|error| {
-            let valid = error.utf8_error().valid_up_to();
-            let line = error.as_bytes()[..valid].iter().filter(|&&byte| byte == b'\n').count() + 1;
-            Failure::Invalid {
-                what: format!("{name}:{line}: the text is not UTF-8"),
-                hint: "save the model as UTF-8".to_owned(),
-            }
-        })?;
+        let (name, text) = text_of(path)?;
         let model = linewake_model::parse(&text);
         Ok(Self { name, text, model })
+    }
+
+    /// The model with the stops of that file in place. What is wrong with the file, or with the model that comes of it, is
+    /// shown on `err`, and what was put where is told there.
+    pub(crate) fn with_stops(self, path: &Path, console: &mut Console<'_>) -> Result<Self, Failure> {
+        if self.model.is_err() {
+            return Ok(self);
+        }
+        let (name, stops) = text_of(path)?;
+        let both = format!("{} with the stops of {name}", self.name);
+        match with_stops(&self.text, &stops) {
+            Ok(with) => {
+                console.tell(&format!("{both}: {}\n", what_was_put(&with)));
+                Ok(Self { name: both, model: linewake_model::parse(&with.text), text: with.text })
+            }
+            Err(StopsFileError::File(problem)) => {
+                console.tell(&problems::shown(&name, &stops, &[*problem], NOT_PUT_IN, Look::Coloured));
+                Err(Failure::InvalidModel)
+            }
+            Err(StopsFileError::Model(problems)) => Ok(Self { model: Err(problems), ..self }),
+        }
     }
 
     /// A copy of a model file that the user named so.
@@ -72,6 +75,41 @@ impl ModelFile {
             }
         }
     }
+}
+
+/// Name and text of a file of the user's ("-": the standard input).
+fn text_of(path: &Path) -> Result<(String, String), Failure> {
+    let from_stdin = path.as_os_str() == "-";
+    let name = if from_stdin { "standard input".to_owned() } else { path.display().to_string() };
+    let bytes =
+        if from_stdin { all_of(io::stdin().lock()) } else { std::fs::File::open(path).and_then(all_of) };
+    let bytes = bytes.map_err(|error| cannot_read(path, &error))?;
+    if bytes.len() as u64 > LARGEST_BYTES {
+        let what = format!("{name} is larger than {} MB", LARGEST_BYTES >> 20);
+        return Err(Failure::Invalid { what, hint: "a model file is a few kilobytes of JSON".to_owned() });
+    }
+    let text = String::from_utf8(bytes).map_err(|error| {
+        let valid = error.utf8_error().valid_up_to();
+        let line = error.as_bytes()[..valid].iter().filter(|&&byte| byte == b'\n').count() + 1;
+        Failure::Invalid {
+            what: format!("{name}:{line}: the text is not UTF-8"),
+            hint: "save it as UTF-8".to_owned(),
+        }
+    })?;
+    Ok((name, text))
+}
+
+fn what_was_put(with: &WithStops) -> String {
+    let mut words = match with.replaced.len() {
+        1 => "1 stop replaced".to_owned(),
+        stops => format!("{stops} stops replaced"),
+    };
+    if !with.added.is_empty() {
+        let added: Vec<String> =
+            with.added.iter().map(|(station, reason)| format!("{reason} at {station}")).collect();
+        words.push_str(&format!(", {} added ({})", added.len(), added.join(", ")));
+    }
+    words
 }
 
 fn all_of(file: impl Read) -> io::Result<Vec<u8>> {

@@ -11,8 +11,10 @@ pub mod line;
 pub mod problem;
 pub mod quantity;
 pub mod spec;
+pub mod splice;
 pub mod station;
 pub mod stop;
+pub mod stops_file;
 pub mod time;
 pub mod units;
 

@@ -6,6 +6,8 @@ use serde_json::{Value, json};
 
 /// What errors of a model forbid.
 pub const CANNOT_RUN: &str = "the model cannot be run";
+/// What errors of a file of stops forbid.
+pub const NOT_PUT_IN: &str = "the stops cannot be put into the model";
 
 /// Where it is shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -12,7 +12,6 @@ mod law;
 mod methods;
 mod model;
 mod samples;
-mod splice;
 mod typed;
 mod warnings;
 pub mod weights;

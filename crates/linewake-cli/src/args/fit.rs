@@ -15,7 +15,8 @@ use std::path::PathBuf;
 #[command(before_long_help = "\
 Examples:
   linewake fit results/mince/logs
-  linewake fit results/mince/logs --into models/alder-hill-mince.json --out results/fitted")]
+  linewake fit results/mince/logs --into models/alder-hill-mince.json --out results/fitted
+  linewake run models/alder-hill-mince.json --stops results/fitted/stops.json")]
 pub(crate) struct Fit {
     /// Logs (.csv or .csv.gz), or folders of them; a folder that linewake made stands for the logs in it
     #[arg(value_name = "LOG", required = true, value_hint = ValueHint::AnyPath)]

@@ -28,7 +28,10 @@ use linewake_study::summarise::summarise;
 use std::path::{Path, PathBuf};
 
 pub(crate) fn run(options: &Run, console: &mut Console<'_>) -> Result<Exit, Failure> {
-    let file = ModelFile::read(&options.model)?;
+    let mut file = ModelFile::read(&options.model)?;
+    if let Some(stops) = &options.stops {
+        file = file.with_stops(stops, console)?;
+    }
     if let (Err(problems), true) = (&file.model, options.json) {
         let refusal =
             serde_json::json!({ "schema": results_json::SCHEMA, "problems": problems::json(problems) });
@@ -172,6 +175,9 @@ fn command(options: &Run, seed: u64) -> String {
         command.push_str(&format!(" --shifts {}", options.shifts));
     }
     command.push_str(&format!(" --seed {seed}"));
+    if let Some(stops) = &options.stops {
+        command.push_str(&format!(" --stops {}", report_folder::quoted(&stops.display().to_string())));
+    }
     for log in &options.stops_from {
         command.push_str(&format!(" --stops-from {}", report_folder::quoted(&log.display().to_string())));
     }

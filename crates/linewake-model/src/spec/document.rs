@@ -97,6 +97,12 @@ impl<'t> Document<'t> {
         Some(range.start + self.skipped..range.end + self.skipped)
     }
 
+    /// Where in the text a value of the parser stands, in bytes.
+    pub(crate) fn bytes_of(&self, value: &impl Ranged) -> Range<usize> {
+        let range = value.range();
+        range.start + self.skipped..range.end + self.skipped
+    }
+
     /// A finding at a stated place of the parser's text.
     pub fn at(&self, range: jsonc_parser::common::Range, finding: Finding) -> Problem {
         let Finding { severity, path, what, hint } = finding;

@@ -1,12 +1,12 @@
 //! The fitted stops as a model file has them: a fragment to be pasted, or a model in which they take the place of the
 //! typed ones. Every number says where it comes from.
 
-use super::splice::{Splice, key};
 use linewake_kpi::study::fitting::{Attendance, Bounded, FitClock, FitResult, ReasonFit, TimesFit};
 use linewake_model::change::ModelTree;
 use linewake_model::problem::{Problem, Step};
 use linewake_model::spec::line::LineSpec;
 use linewake_model::spec::stop::AfterSpec;
+use linewake_model::splice::{Splice, key};
 use std::collections::BTreeMap;
 
 /// Response times fewer than this do not replace the model's.

@@ -1,11 +1,11 @@
 //! Changing values of a model file in its text: all else, comments and layout, stays as it was typed.
 
-use linewake_model::problem::{Finding, Path, Problem, Severity, Step};
-use linewake_model::spec::document::Document;
+use crate::problem::{Finding, Path, Problem, Severity, Step};
+use crate::spec::document::Document;
 use std::ops::Range;
 
 /// A model text with changes to be made.
-pub(super) struct Splice<'t> {
+pub struct Splice<'t> {
     text: &'t str,
     document: Document<'t>,
     /// Bytes to be replaced, and by what.
@@ -13,19 +13,22 @@ pub(super) struct Splice<'t> {
 }
 
 /// A place: keys and list places from the root.
-pub(super) fn path(steps: &[Step]) -> Path {
+fn path(steps: &[Step]) -> Path {
     Path(steps.to_vec())
 }
 
-/// A key.
-pub(super) fn key(name: &str) -> Step {
+/// A key of a model file.
+#[must_use]
+pub fn key(name: &str) -> Step {
     Step::Key(name.to_owned())
 }
 
 impl<'t> Splice<'t> {
+    /// A text that is to be changed.
+    ///
     /// # Errors
     /// The text is no JSON.
-    pub(super) fn of(text: &'t str) -> Result<Self, Box<Problem>> {
+    pub fn of(text: &'t str) -> Result<Self, Box<Problem>> {
         Ok(Self { text, document: Document::parse(text)?, changes: Vec::new() })
     }
 
@@ -35,26 +38,33 @@ impl<'t> Splice<'t> {
         self.document.locate(Finding { severity: Severity::Error, path: path(steps), what, hint }).span
     }
 
+    /// Whether a value stands there.
+    #[must_use]
+    pub fn has(&self, steps: &[Step]) -> bool {
+        self.document.span_of(&path(steps)).is_some()
+    }
+
     /// Puts `value` in the place of the value there, with a comment after it.
-    pub(super) fn replace(&mut self, steps: &[Step], value: &str, comment: &str) {
+    pub fn replace(&mut self, steps: &[Step], value: &str, comment: &str) {
         let span = self.span(steps);
         self.changes.push((span, format!("{value}{}", in_comment(comment))));
     }
 
     /// Adds a key right behind the value there, which stands in an object.
-    pub(super) fn add_behind(&mut self, steps: &[Step], name: &str, value: &str, comment: &str) {
+    pub fn add_behind(&mut self, steps: &[Step], name: &str, value: &str, comment: &str) {
         let end = self.span(steps).end;
         self.changes.push((end..end, format!(", \"{name}\": {value}{}", in_comment(comment))));
     }
 
     /// Adds an element at the front of the list there, which is not empty.
-    pub(super) fn add_element(&mut self, steps: &[Step], value: &str, comment: &str) {
+    pub fn add_element(&mut self, steps: &[Step], value: &str, comment: &str) {
         let start = self.span(steps).start + 1;
         self.changes.push((start..start, format!(" {value}{},", in_comment(comment))));
     }
 
     /// The text with all changes.
-    pub(super) fn text(mut self) -> String {
+    #[must_use]
+    pub fn text(mut self) -> String {
         // Those of one place in the order in which they were asked for.
         self.changes.sort_by_key(|(span, _)| (span.start, span.end));
         let mut text = String::with_capacity(self.text.len() + 4096);
