@@ -144,7 +144,9 @@ impl Bars {
         let columns = self.column_widths();
         let right = WIDE - columns.iter().map(|width| width + 14.0).sum::<f64>() - 6.0;
         let (low, high) = self.range();
-        let scale = Scale { low, high, left: label_width + 14.0, right: right - 14.0 };
+        // A ring at the end of the scale keeps clear of the label.
+        let ring = if self.rows.iter().any(|row| row.ring.is_some()) { RING } else { 0.0 };
+        let scale = Scale { low, high, left: label_width + 14.0 + ring, right: right - 14.0 - ring };
         let mut y = self.draw_legend(&mut canvas, WIDE);
         let mut column_right = right;
         if self.headings.iter().any(|heading| !heading.is_empty()) {

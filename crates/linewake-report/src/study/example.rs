@@ -1,6 +1,6 @@
 //! Invented results of every study for the tests: no study made them.
 
-mod versus;
+pub(super) mod versus;
 
 use crate::input::{ModelIdentity, StudyReport};
 use linewake_kpi::study::acceptance::{

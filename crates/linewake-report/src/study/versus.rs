@@ -9,7 +9,10 @@ use crate::figure::Figure as Drawn;
 use crate::number;
 use crate::style::Fill;
 use crate::table::{Cell, Table, TableRow, figures, words};
-use linewake_kpi::study::versus::{Compared, Figure, FigureRow, Known, ReasonRow, Verdict, VersusResult};
+use linewake_kpi::study::versus::{
+    Compared, Figure, FigureRow, Gap, Known, ReasonRow, Verdict, VersusResult,
+};
+use linewake_kpi::summary::Mean;
 
 /// Reasons that a figure shows; the tables have all.
 const SHOWN: usize = 25;
@@ -71,7 +74,8 @@ fn answer(found: &VersusResult) -> String {
     let beyond: Vec<&ReasonRow> = found.reasons.iter().filter(|row| row.is_beyond_chance()).collect();
     let mut names: Vec<String> = beyond.iter().take(3).map(|row| name(row)).collect();
     if beyond.len() > 3 {
-        names.push(format!("{} more stop reasons", beyond.len() - 3));
+        let more = beyond.len() - 3;
+        names.push(if more == 1 { "one more".to_owned() } else { format!("{more} more") });
     }
     answer.push_str(&match (figures.is_empty(), names.is_empty()) {
         (true, true) => " No difference is beyond chance.".to_owned(),
@@ -81,7 +85,7 @@ fn answer(found: &VersusResult) -> String {
         }
         (false, false) => {
             format!(
-                " Beyond chance: {}; and the stops {}.",
+                " Beyond chance: {}; and, of the stop reasons, {}.",
                 phrases::listed(&figures),
                 phrases::listed(&names)
             )
@@ -94,19 +98,18 @@ fn answer(found: &VersusResult) -> String {
     let clear = first.filter(|(_, packs)| phrases::is_clear(packs));
     match (clear, found.gap.gap_packs) {
         (_, Some(gap)) if !outside => answer.push_str(&format!(
-            " Good packs are {} against the model's mean, no more than chance gives one such log.",
-            number::change(gap)
+            " The log has {}, no more of a difference than chance gives one such log.",
+            against_mean(gap)
         )),
         (Some((row, packs)), Some(gap)) if packs.mean * gap > 0.0 => answer.push_str(&format!(
-            " Good packs are {} against the model's mean. Most of that is explained by {}: its logged stops alone change the model's \
-             good packs by {}.",
-            number::change(gap),
+            " The log has {}. Most of that is explained by {}: its logged stops alone change the model's good packs by {}.",
+            against_mean(gap),
             name(row),
             gain(&packs)
         )),
         (_, Some(gap)) if found.explaining_runs > 0 => answer.push_str(&format!(
-            " Good packs are {} against the model's mean, and no single stop reason is seen to explain it.",
-            number::change(gap)
+            " The log has {}, and no single stop reason is seen to explain it.",
+            against_mean(gap)
         )),
         (Some((row, packs)), None) => answer.push_str(&format!(
             " The logged stops of {} would change the model's good packs most, by {}.",
@@ -116,6 +119,15 @@ fn answer(found: &VersusResult) -> String {
         _ => {}
     }
     answer
+}
+
+/// The gap in good packs as what a log has.
+fn against_mean(gap: f64) -> String {
+    let packs = number::fixed(gap.abs(), 0);
+    if packs == "0" {
+        return "as many good packs as the model makes on average".to_owned();
+    }
+    format!("{packs} {} good packs than the model makes on average", if gap > 0.0 { "more" } else { "fewer" })
 }
 
 /// A value of a headline figure with its unit.
@@ -148,9 +160,10 @@ fn fill(verdict: Verdict) -> Fill {
     }
 }
 
-/// Only those that are used.
+/// Only those that are used and of which a bar is seen.
 fn legend<'a>(compared: impl Iterator<Item = &'a Compared>) -> Vec<(Fill, String)> {
-    let mut verdicts: Vec<Verdict> = compared.map(|compared| compared.verdict).collect();
+    let seen = compared.filter(|compared| compared.high > compared.low);
+    let mut verdicts: Vec<Verdict> = seen.map(|compared| compared.verdict).collect();
     verdicts.sort_unstable();
     verdicts.dedup();
     let words = |verdict| match verdict {
@@ -188,10 +201,10 @@ fn headline(found: &VersusResult) -> Part {
         id: "versus-figures".to_owned(),
         title: "Predicted range and observed value".to_owned(),
         description: format!(
-            "For {} figures the predicted range as a bar and the value of the log as a ring, as points from the predicted mean.",
+            "For {} figures the predicted range as a bar and the value of the log as a ring, as percentage points from the predicted mean.",
             shares.len()
         ),
-        scale: "points of percent from the predicted mean".to_owned(),
+        scale: "percentage points from the predicted mean".to_owned(),
         headings: vec!["mean, %".to_owned(), "predicted, %".to_owned(), "log, %".to_owned()],
         legend: legend(shares.iter().map(|row| &row.compared)),
         ring: "the log".to_owned(),
@@ -205,13 +218,21 @@ fn headline(found: &VersusResult) -> Part {
     Part {
         id: "figures".into(),
         title: "What was promised and what was observed".to_owned(),
-        words: vec![format!(
-            "{} runs of the model, with the length and the breaks of the shifts of the log ({} of planned production time in all), \
+        words: vec![
+            format!(
+                "{} runs of the model, with the length and the breaks of the shifts of the log ({} of planned production time in all), \
              against {}.",
-            number::fixed(found.predicting_runs as f64, 0),
-            number::duration(found.planned_production_time_s),
-            log(found)
-        )],
+                number::fixed(found.predicting_runs as f64, 0),
+                number::duration(found.planned_production_time_s),
+                log(found)
+            ),
+            format!(
+                "In the tables \"p, alone\" is the chance of a difference at least as large if the line is as modelled, and \"p, of all\" \
+                 is that chance with the number of figures or stop reasons that are looked at taken into account. Beyond chance: \
+                 \"p, of all\" is {} or less.",
+                phrases::share(1.0 - found.head.level)
+            ),
+        ],
         figures: vec![Drawn::of_bars(&bars, caption)],
         tables: vec![figures_table(found)],
     }
@@ -265,33 +286,44 @@ fn gap(found: &VersusResult) -> Part {
     explained.sort_by(|one, other| packs(other).abs().total_cmp(&packs(one).abs()));
     let all = explained.len();
     explained.truncate(SHOWN);
-    let bar = |label: String, note: String, value: f64, fill: Fill, strong: bool| Row {
+    let bar = |label: String, note: &str, value: f64, shown: String, fill: Fill| Row {
         label,
-        note,
+        note: note.to_owned(),
         segments: vec![Segment { from: 0.0, to: value, fill }],
-        figures: vec![number::change(value)],
-        strong,
+        figures: vec![shown],
         ..Row::default()
     };
     let mut rows: Vec<Row> = Vec::new();
     if let Some(gap) = found.gap.gap_packs {
-        rows.push(bar("the log against the model's mean".to_owned(), String::new(), gap, Fill::Kept, true));
+        let label = "the log against the model's mean".to_owned();
+        rows.push(Row { strong: true, ..bar(label, "", gap, number::change(gap), Fill::Kept) });
     }
     if let Some(all_stops) = &found.gap.all_stops_packs {
+        let label = "all stops as logged".to_owned();
         rows.push(Row {
             whiskers: phrases::whisker(all_stops).into_iter().collect(),
-            ..bar("all stops as logged".to_owned(), String::new(), all_stops.mean, Fill::Recovery, true)
+            strong: true,
+            ..bar(label, "", all_stops.mean, gain_figure(all_stops), Fill::Recovery)
         });
     }
     if let Some(rest) = found.gap.rest_packs {
-        let note = "not stops: speed, rejects, the log's own luck".to_owned();
-        rows.push(bar("the rest".to_owned(), note, rest, Fill::Rest, true));
+        let note = "not stops: speed, rejects, the log's own luck";
+        rows.push(Row {
+            strong: true,
+            ..bar("the rest".to_owned(), note, rest, number::change(rest), Fill::Rest)
+        });
     }
     for row in &explained {
         let fill = if row.is_beyond_chance() { Fill::Stop } else { Fill::Starved };
         rows.push(Row {
             whiskers: row.explained_packs.as_ref().and_then(phrases::whisker).into_iter().collect(),
-            ..bar(name(row), String::new(), packs(row), fill, false)
+            ..bar(
+                name(row),
+                "",
+                packs(row),
+                row.explained_packs.as_ref().map_or_else(String::new, gain_figure),
+                fill,
+            )
         });
     }
     let mut legend = vec![
@@ -338,6 +370,11 @@ fn gap(found: &VersusResult) -> Part {
     }
 }
 
+/// A gain rounded as in the table beside the figure.
+fn gain_figure(packs: &Mean) -> String {
+    phrases::signed(packs.mean, number::rounded(packs).mean)
+}
+
 fn packs(row: &ReasonRow) -> f64 {
     row.explained_packs.map_or(0.0, |packs| packs.mean)
 }
@@ -348,19 +385,28 @@ fn gap_words(found: &VersusResult) -> Vec<String> {
     let all_stops = gap.all_stops_packs.as_ref().map_or_else(|| number::NONE.to_owned(), gain);
     match (gap.observed_packs, gap.gap_packs, gap.rest_packs) {
         (Some(observed), Some(difference), Some(rest)) => vec![format!(
-            "The log has {} good packs, the model makes {predicted} on average in as many shifts: {} packs. With all stops as logged \
-             the model makes {} packs; the remaining {} are not explained by stops.",
+            "The log has {} good packs, the model makes {predicted} on average in as many shifts: a gap of {} packs. All stops as \
+             logged change what the model makes by {all_stops}; the rest, {} packs, {}.",
             number::count(observed),
             number::change(difference),
-            all_stops,
-            number::change(rest)
+            number::change(rest),
+            if is_clear_of_luck(gap, rest) {
+                "is not explained by stops"
+            } else {
+                "is smaller than that uncertainty"
+            }
         )],
         _ => vec![format!(
             "The log counts no good packs, so there is no gap to explain. The model makes {predicted} on average in as many shifts; \
-             with all stops as logged, {} packs.",
-            all_stops
+             all stops as logged change that by {all_stops}.",
         )],
     }
+}
+
+/// The rest is more than the interval of what all stops explain.
+fn is_clear_of_luck(gap: &Gap, rest: f64) -> bool {
+    let half_width = gap.all_stops_packs.as_ref().and_then(|packs| packs.half_width);
+    half_width.is_none_or(|half| rest.abs() > half)
 }
 
 fn gap_table(found: &VersusResult) -> Table {
@@ -387,7 +433,7 @@ fn gap_table(found: &VersusResult) -> Table {
             figures("explained_packs", "packs"),
             figures("explained_packs_half_width", "±"),
             figures("share_of_gap", "share of the gap, %"),
-            words("verdict", "Count or time"),
+            words("verdict", "Number or minutes"),
         ],
         rows: rows.collect(),
     }
@@ -418,4 +464,43 @@ fn unknown(found: &VersusResult) -> Option<Part> {
         figures: Vec::new(),
         tables: Vec::new(),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::example::versus::versus;
+    use super::*;
+
+    #[test]
+    fn a_gap_is_told_as_packs_more_or_fewer() {
+        assert_eq!(against_mean(-1_658.4), "1,658 fewer good packs than the model makes on average");
+        assert_eq!(against_mean(52.3), "52 more good packs than the model makes on average");
+        assert_eq!(against_mean(-0.4), "as many good packs as the model makes on average");
+    }
+
+    /// The rest of the gap counts for something only beyond what all stops together are uncertain by.
+    #[test]
+    fn a_small_rest_is_not_blamed_on_anything() {
+        let mut found = versus(8);
+        let half_width = found.gap.all_stops_packs.as_ref().and_then(|packs| packs.half_width).expect("one");
+        found.gap.rest_packs = Some(0.9 * half_width);
+        assert!(gap_words(&found)[0].ends_with("is smaller than that uncertainty."));
+        found.gap.rest_packs = Some(-1.1 * half_width);
+        assert!(gap_words(&found)[0].ends_with("is not explained by stops."));
+    }
+
+    /// Of what has no width no bar is drawn, so the legend does not name its colour.
+    #[test]
+    fn the_legend_names_what_is_seen() {
+        let found = versus(8);
+        let mut compared: Vec<Compared> = found.reasons.iter().map(|row| row.count).collect();
+        let planned = |compared: &[Compared]| {
+            legend(compared.iter()).iter().any(|(_, words)| words == "planned by the model, not judged")
+        };
+        assert!(planned(&compared));
+        for row in compared.iter_mut().filter(|row| row.verdict == Verdict::Planned) {
+            (row.low, row.high) = (35.0, 35.0);
+        }
+        assert!(!planned(&compared));
+    }
 }
