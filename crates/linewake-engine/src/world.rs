@@ -119,9 +119,7 @@ impl World<'_> {
     /// A step of a portion or pack; costs nothing when nobody wants to know.
     #[inline]
     pub(crate) fn tell(&mut self, station: StationIndex, step: PackStep, piece: &Piece, reason: Reason) {
-        if self.packs_wanted {
-            self.tell_into(station, step, piece, NO_ITEM, reason);
-        }
+        self.tell_into(station, step, piece, NO_ITEM, reason);
     }
 
     #[inline]
@@ -134,9 +132,16 @@ impl World<'_> {
         reason: Reason,
     ) {
         if self.packs_wanted {
-            let kind = EventKind::Pack { step, item: piece.id, into, reason, weight_ug: piece.weight_ug };
-            self.emit(station, kind);
+            self.told(station, step, piece, into, reason);
         }
+    }
+
+    // Out of the way: studies and reports want no packs, and what moves them should fit into the cache of instructions.
+    #[cold]
+    #[inline(never)]
+    fn told(&mut self, station: StationIndex, step: PackStep, piece: &Piece, into: u64, reason: Reason) {
+        let kind = EventKind::Pack { step, item: piece.id, into, reason, weight_ug: piece.weight_ug };
+        self.emit(station, kind);
     }
 
     // ----- states
