@@ -3,19 +3,21 @@
 //! `cargo bench -p linewake-benches --bench growth` prints a table of each; with `-- --figure docs/images/growth.svg` it
 //! draws both as well. Each round times every size in turn, so that a machine whose speed drifts slows all of them, and
 //! short runs so often that they take about as long as a shift; medians of 11 rounds. The exponent is the slope of a least-squares line through the logarithms: 1 is
-//! linear growth. Without `--bench` (as `cargo test` calls it) one round of small sizes runs and nothing is to be read from
+//! linear growth. Beside the generic stations stands the bare event loop of the same line, which does nothing but count: its
+//! growth is that of the search for the next event, of the branches that cannot be foreseen and of the caches. Without `--bench` (as `cargo test` calls it) one round of small sizes runs and nothing is to be read from
 //! its times.
 
-use linewake_benches::series::{Series, recursion};
+use linewake_benches::series::{Series, bare_loop, least_in_pairs, recursion};
 use linewake_benches::{load_model, median, slope, stations_in_series, with_statistics};
 use linewake_engine::plan::RunPlan;
 use linewake_model::line::Line;
 use linewake_model::time::{Moment, Span};
 use plotters::prelude::*;
 use std::error::Error;
+use std::hint::black_box;
 use std::io::{self, Write};
 use std::path::PathBuf;
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 const SEED: u64 = 1;
 
@@ -39,16 +41,46 @@ struct Size {
     plan: RunPlan,
     events: u64,
     times_ms: Vec<f64>,
+    /// The same line in a bare event loop.
+    bare: Option<Bare>,
+}
+
+/// A bare event loop, and what an event of it takes.
+struct Bare {
+    pieces: u64,
+    ns_an_event: Vec<f64>,
+}
+
+impl Bare {
+    fn time(&mut self, line: &Line, least_events: u64) {
+        let (mut took, mut events) = (Duration::ZERO, 0);
+        while events < least_events {
+            let series = Series::new(line, SEED, 0);
+            let start = Instant::now();
+            events += bare_loop(series, self.pieces, least_in_pairs, |_, at| {
+                black_box(at);
+            });
+            took += start.elapsed();
+        }
+        self.ns_an_event.push(took.as_secs_f64() * 1e9 / events as f64);
+    }
 }
 
 impl Size {
-    fn new(size: f64, line: Line, horizon: Moment) -> Self {
+    fn new(size: f64, line: Line, horizon: Moment, bare_pieces: Option<u64>) -> Self {
         let plan = RunPlan { horizon, ..RunPlan::shift(&line) };
-        Self { size, line, plan, events: 0, times_ms: Vec::new() }
+        let bare = bare_pieces.map(|pieces| Bare { pieces, ns_an_event: Vec::new() });
+        Self { size, line, plan, events: 0, times_ms: Vec::new(), bare }
     }
 
     fn time_ms(&self) -> f64 {
         median(&self.times_ms)
+    }
+
+    /// Of the bare loop, as if it had as many events.
+    fn bare_ms(&self) -> Option<f64> {
+        let bare = self.bare.as_ref()?;
+        Some(median(&bare.ns_an_event) * self.events as f64 / 1e6)
     }
 }
 
@@ -66,6 +98,9 @@ fn main() -> Result<(), Box<dyn Error>> {
                 (runs, events) = (runs + 1, events + size.events);
             }
             size.times_ms.push(start.elapsed().as_secs_f64() * 1e3 / f64::from(runs));
+            if let Some(bare) = &mut size.bare {
+                bare.time(&size.line, least_events);
+            }
         }
     }
     // A closed pipe is no failure of a bench.
@@ -85,7 +120,7 @@ fn by_length(timed: bool) -> Growth {
     let hours: &[u32] = if timed { &[1, 10, 100, 1_000] } else { &[1, 2] };
     let sizes = hours.iter().map(|hours| {
         let length = Span::from_seconds(3_600.0 * f64::from(*hours));
-        Size::new(f64::from(*hours), load_model("alder-hill-mince"), Moment::ZERO + length)
+        Size::new(f64::from(*hours), load_model("alder-hill-mince"), Moment::ZERO + length, None)
     });
     Growth {
         caption: "The reference line".to_owned(),
@@ -102,7 +137,7 @@ fn by_stations(timed: bool) -> Growth {
         let line = stations_in_series(*count as usize);
         let mut last = 0;
         recursion(Series::new(&line, SEED, 0), pieces, |_, at| last = at);
-        Size::new(f64::from(*count), line, Moment(last + 1))
+        Size::new(f64::from(*count), line, Moment(last + 1), Some(pieces))
     });
     let caption = format!("Generic stations, {} pieces", grouped(pieces));
     Growth { caption, axis: "stations", sizes: sizes.collect() }
@@ -112,18 +147,34 @@ fn exponent(growth: &Growth) -> f64 {
     slope(&growth.sizes.iter().map(|size| (size.size.ln(), size.time_ms().ln())).collect::<Vec<_>>())
 }
 
+/// The same of the bare loop, where there is one.
+fn bare_exponent(growth: &Growth) -> Option<f64> {
+    let points = growth.sizes.iter().map(|size| Some((size.size.ln(), size.bare_ms()?.ln())));
+    Some(slope(&points.collect::<Option<Vec<_>>>()?))
+}
+
 fn print(axes: &[Growth], rounds: usize) -> io::Result<()> {
     let out = &mut io::stdout().lock();
     for growth in axes {
         writeln!(out, "{}, with statistics, median of {rounds}:\n", growth.caption)?;
-        writeln!(out, "| {} | events | ms | ns/event | ms for each |", growth.axis)?;
-        writeln!(out, "| ---: | ---: | ---: | ---: | ---: |")?;
+        let bare = bare_exponent(growth);
+        let (head, rule) = if bare.is_some() { (" bare loop, ns/event |", " ---: |") } else { ("", "") };
+        writeln!(out, "| {} | events | ms | ns/event | ms for each |{head}", growth.axis)?;
+        writeln!(out, "| ---: | ---: | ---: | ---: | ---: |{rule}")?;
         for size in &growth.sizes {
             let (ms, events) = (size.time_ms(), size.events);
             let (ns, each) = (ms * 1e6 / events as f64, ms / size.size);
-            writeln!(out, "| {} | {events} | {ms:.2} | {ns:.1} | {each:.3} |", size.size)?;
+            let bare = size
+                .bare
+                .as_ref()
+                .map_or(String::new(), |bare| format!(" {:.1} |", median(&bare.ns_an_event)));
+            writeln!(out, "| {} | {events} | {ms:.2} | {ns:.1} | {each:.3} |{bare}", size.size)?;
         }
-        writeln!(out, "\ntime grows as the power {:.3}\n", exponent(growth))?;
+        write!(out, "\ntime grows as the power {:.3}", exponent(growth))?;
+        match bare {
+            Some(power) => writeln!(out, ", that of the bare loop as {power:.3}\n")?,
+            None => writeln!(out, "\n")?,
+        }
     }
     Ok(())
 }
