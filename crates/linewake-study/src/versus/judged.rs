@@ -72,8 +72,12 @@ impl<'a> Judge<'a> {
         let told: Vec<bool> = wanted.iter().map(|(_, told)| *told).collect();
         let of_log = |first: &[f64], _: &[f64]| values(first);
         let difference = |first: &[f64], second: &[f64]| less(&values(first), &values(second));
-        let model = self.sum_of_model();
-        self.compared(&told, &values(&model), &of_log, &difference, false)
+        let model = values(&self.sum_of_model());
+        // Quality may be over 1: packs of before the window are good in it.
+        let most = |figure| if figure == Figure::Availability { 1.0 } else { f64::INFINITY };
+        let most: Vec<f64> = wanted.iter().map(|(figure, _)| most(*figure)).collect();
+        let ranges = self.ranges(&model, &most, &difference);
+        self.judged(&told, &model, &of_log, &difference, ranges)
     }
 
     /// Columns that are sums over the shifts, told or not.
@@ -91,7 +95,7 @@ impl<'a> Judge<'a> {
             less(&values(first, 1.0), &values(second, shifts / (runs - shifts)))
         };
         let model = values(&self.sum_of_model(), shifts / runs);
-        let ranges = self.ranges(&model, &of_model, true);
+        let ranges = self.ranges(&model, &vec![f64::INFINITY; model.len()], &of_model);
         self.judged(&told, &model, &of_log, &difference, ranges)
     }
 
@@ -100,20 +104,9 @@ impl<'a> Judge<'a> {
         first.iter().zip(&second).map(|(one, other)| one + other).collect()
     }
 
-    fn compared(
-        &self,
-        told: &[bool],
-        model: &[f64],
-        of_log: &Statistic<'_>,
-        difference: &Statistic<'_>,
-        counts: bool,
-    ) -> Vec<Compared> {
-        let ranges = self.ranges(model, difference, counts);
-        self.judged(told, model, of_log, difference, ranges)
-    }
-
-    /// Where one log falls: the model's value and how far so many of its runs lie from the rest.
-    fn ranges(&self, model: &[f64], difference: &Statistic<'_>, counts: bool) -> Vec<(f64, f64)> {
+    /// Where one log falls: the model's value and how far so many of its runs lie from the rest, but not below zero or above
+    /// the most that the figure can be.
+    fn ranges(&self, model: &[f64], most: &[f64], difference: &Statistic<'_>) -> Vec<(f64, f64)> {
         let mut apart: Vec<Vec<f64>> = vec![Vec::with_capacity(SPLITS as usize); model.len()];
         let mut stream = Streams::new(self.seed, 0).get("versus/ranges");
         random_splits(&self.model, self.width, SPLITS, &mut stream, &mut |first, second| {
@@ -122,13 +115,12 @@ impl<'a> Judge<'a> {
             }
         });
         let tail = 0.5 * (1.0 - self.level);
-        let range = |(values, model): (&mut Vec<f64>, &f64)| {
+        let range = |(values, (model, most)): (&mut Vec<f64>, (&f64, &f64))| {
             values.sort_by(f64::total_cmp);
-            let at = |share: f64| model + quantile_of(values, share).unwrap_or(0.0);
-            let (low, high) = (at(tail), at(1.0 - tail));
-            if counts { (low.max(0.0), high.max(0.0)) } else { (low, high) }
+            let at = |share: f64| (model + quantile_of(values, share).unwrap_or(0.0)).clamp(0.0, *most);
+            (at(tail), at(1.0 - tail))
         };
-        apart.iter_mut().zip(model).map(range).collect()
+        apart.iter_mut().zip(model.iter().zip(most)).map(range).collect()
     }
 
     fn judged(

@@ -69,6 +69,20 @@ fn what_is_observed_is_what_the_log_tells() {
     assert!(found.lacking.iter().any(|words| words.contains("waiting")), "{:?}", found.lacking);
 }
 
+/// One long stop in a few runs: how far runs lie apart, around a mean near 1, must not be told as an availability over 1.
+#[test]
+fn a_predicted_availability_is_none_that_cannot_be() {
+    let model = machines(
+        r#""shift": { "length": "2 h" }, "short_stop_limit": "10 min","#,
+        &[machine("one", r#""1 s""#, &stop("crash", 40_000.0, 3000.0)), machine("two", r#""0.9 s""#, "")],
+    );
+    let found = versus(&model, &log(&model.line, 2));
+    let row = found.figures.iter().find(|row| row.figure == Figure::Availability).expect("a headline figure");
+    let range = row.compared;
+    assert!(range.low < range.predicted && range.predicted < range.high, "{range:?}");
+    assert!(range.low >= 0.0 && range.high <= 1.0, "{range:?}");
+}
+
 /// A reason that comes three times as often in the log is called, is put first, and its logged stops explain the gap.
 #[test]
 fn a_reason_that_comes_more_often_is_named_first() {
