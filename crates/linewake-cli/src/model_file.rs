@@ -25,7 +25,7 @@ pub(crate) struct ModelFile {
 impl ModelFile {
     /// Reads the file ("-": the standard input) and checks the model.
     pub(crate) fn read(path: &Path) -> Result<Self, Failure> {
-        let (name, text) = text_of(path)?;
+        let (name, text) = text_of(path, Kind::Model)?;
         let model = linewake_model::parse(&text);
         Ok(Self { name, text, model })
     }
@@ -36,7 +36,7 @@ impl ModelFile {
         if self.model.is_err() {
             return Ok(self);
         }
-        let (name, stops) = text_of(path)?;
+        let (name, stops) = text_of(path, Kind::Stops)?;
         let both = format!("{} with the stops of {name}", self.name);
         match with_stops(&self.text, &stops) {
             Ok(with) => {
@@ -77,16 +77,23 @@ impl ModelFile {
     }
 }
 
+/// What a file is read for.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Kind {
+    Model,
+    Stops,
+}
+
 /// Name and text of a file of the user's ("-": the standard input).
-fn text_of(path: &Path) -> Result<(String, String), Failure> {
+fn text_of(path: &Path, kind: Kind) -> Result<(String, String), Failure> {
     let from_stdin = path.as_os_str() == "-";
     let name = if from_stdin { "standard input".to_owned() } else { path.display().to_string() };
     let bytes =
         if from_stdin { all_of(io::stdin().lock()) } else { std::fs::File::open(path).and_then(all_of) };
-    let bytes = bytes.map_err(|error| cannot_read(path, &error))?;
+    let bytes = bytes.map_err(|error| cannot_read(path, kind, &error))?;
     if bytes.len() as u64 > LARGEST_BYTES {
         let what = format!("{name} is larger than {} MB", LARGEST_BYTES >> 20);
-        return Err(Failure::Invalid { what, hint: "a model file is a few kilobytes of JSON".to_owned() });
+        return Err(Failure::Invalid { what, hint: "such a file is a few kilobytes of JSON".to_owned() });
     }
     let text = String::from_utf8(bytes).map_err(|error| {
         let valid = error.utf8_error().valid_up_to();
@@ -118,16 +125,25 @@ fn all_of(file: impl Read) -> io::Result<Vec<u8>> {
     Ok(bytes)
 }
 
-fn cannot_read(path: &Path, error: &io::Error) -> Failure {
-    let hint = match error.kind() {
-        io::ErrorKind::NotFound => match models_beside(path) {
+fn cannot_read(path: &Path, kind: Kind, error: &io::Error) -> Failure {
+    let hint = match (error.kind(), kind) {
+        (io::ErrorKind::NotFound, Kind::Stops) => {
+            "give the path of a file of stops, such as fit writes".to_owned()
+        }
+        (io::ErrorKind::NotFound, Kind::Model) => match models_beside(path) {
             models if models.is_empty() => "give the path of a model file (JSON)".to_owned(),
             models => format!("models there: {}", models.join(", ")),
         },
-        io::ErrorKind::IsADirectory => "give a model file in that folder, not the folder".to_owned(),
+        (io::ErrorKind::IsADirectory, Kind::Stops) => {
+            "give the stops.json in that folder, not the folder".to_owned()
+        }
+        (io::ErrorKind::IsADirectory, Kind::Model) => {
+            "give a model file in that folder, not the folder".to_owned()
+        }
         _ => String::new(),
     };
-    match Failure::of_file("read the model", path, error) {
+    let doing = if kind == Kind::Model { "read the model" } else { "read the stops" };
+    match Failure::of_file(doing, path, error) {
         Failure::Failed { what, .. } => Failure::Failed { what, hint },
         other => other,
     }
