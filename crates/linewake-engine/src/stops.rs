@@ -140,7 +140,7 @@ impl World<'_> {
         let frame = &self.frames[station];
         if !frame.has_other_clocks {
             let due = if frame.is_running() { frame.running_stop_due() } else { None };
-            if due != Some(self.now) {
+            if due.is_none_or(|due| due > self.now) {
                 self.alarms[timer.place()].fired -= 1;
                 if let Some(due) = due {
                     self.timers.put_off(timer, due);
