@@ -112,18 +112,21 @@ impl Accumulator {
         made: u64,
     ) {
         self.attribution.before_change(at, station, &self.clocks);
-        if !self.clocks.works_or_waits(at, station, from, to, reason) {
-            return self.stop_changed(at, station, from, to, reason, made);
-        }
-        self.attribution.station_works_or_waits(at, station, to);
-        let doing = if to == StationState::Running { Doing::Running } else { Doing::Interrupted };
+        let in_break = if self.clocks.works_or_waits(at, station, from, to, reason) {
+            self.attribution.station_works_or_waits(at, station, to);
+            false
+        } else {
+            self.stop_changed(at, station, from, to, reason)
+        };
+        let doing = Doing::of(Some(to), reason, self.conventions.planned_stops, &self.facts.left_out);
         self.interruptions[station].change(at, doing);
         if station == self.constraint {
-            self.attribution.constraint_changed(at, to, made, false, doing == Doing::Interrupted);
+            self.attribution.constraint_changed(at, to, made, in_break, doing == Doing::Interrupted);
         }
     }
 
-    /// A state row that has to do with a stop or a break, or does not follow on the one before.
+    /// A state row that has to do with a stop or a break, or does not follow on the one before. True if the station is in a
+    /// break now.
     #[inline(never)]
     fn stop_changed(
         &mut self,
@@ -132,19 +135,14 @@ impl Accumulator {
         from: StationState,
         to: StationState,
         reason: Reason,
-        made: u64,
-    ) {
+    ) -> bool {
         let stop = self.clocks.change(at, station, from, to, reason);
         let in_break = self.clocks.stations[station].is_in_break();
         if let Some(ended) = stop.ended {
             self.note_cause(at, station, ended);
         }
         self.attribution.after_change(at, station, to, in_break, stop);
-        let doing = Doing::of(Some(to), reason, self.conventions.planned_stops, &self.facts.left_out);
-        self.interruptions[station].change(at, doing);
-        if station == self.constraint {
-            self.attribution.constraint_changed(at, to, made, in_break, doing == Doing::Interrupted);
-        }
+        in_break
     }
 
     /// Keeps the stop as a possible cause of tags.

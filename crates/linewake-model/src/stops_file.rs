@@ -4,6 +4,7 @@
 use crate::problem::{Finding, Path, Problem, Severity, Step};
 use crate::spec::document::Document;
 use crate::spec::line::LineSpec;
+use crate::spec::station::CommonSpec;
 use crate::spec_of;
 use crate::splice::{Splice, key};
 use jsonc_parser::ast::{Object, Value};
@@ -38,23 +39,10 @@ pub fn with_stops(model: &str, stops: &str) -> Result<WithStops, StopsFileError>
     let spec = spec_of(model).map_err(StopsFileError::Model)?;
     let splice = Splice::of(model).map_err(|problem| StopsFileError::Model(vec![*problem]))?;
     let document = Document::parse(stops).map_err(StopsFileError::File)?;
-    let keys = kinds_of(model);
     let mut work = Work { file: stops, document: &document, splice, replaced: Vec::new(), added: Vec::new() };
-    work.stations(&spec, &keys).map_err(|problem| StopsFileError::File(Box::new(problem)))?;
+    work.stations(&spec).map_err(|problem| StopsFileError::File(Box::new(problem)))?;
     let Work { splice, replaced, added, .. } = work;
     Ok(WithStops { text: splice.text(), replaced, added })
-}
-
-/// The kind of each station as its key, in line order. The model has passed the check.
-fn kinds_of(model: &str) -> Vec<String> {
-    let Ok(Document { root: Value::Object(root), .. }) = Document::parse(model) else { return Vec::new() };
-    let stations = root.properties.iter().find(|property| property.name.as_str() == "stations");
-    let Some(Value::Array(stations)) = stations.map(|property| &property.value) else { return Vec::new() };
-    let kind = |station: &Value<'_>| match station {
-        Value::Object(object) => object.properties.first().map(|property| property.name.as_str().to_owned()),
-        _ => None,
-    };
-    stations.elements.iter().map(|station| kind(station).unwrap_or_default()).collect()
 }
 
 struct Work<'t> {
@@ -66,10 +54,11 @@ struct Work<'t> {
 }
 
 impl Work<'_> {
-    fn stations(&mut self, spec: &LineSpec, kinds: &[String]) -> Result<(), Problem> {
+    fn stations(&mut self, spec: &LineSpec) -> Result<(), Problem> {
         const FORM: &str =
             "an object is due: { \"loader\": [ { \"reason\": ... } ] }, with one key for each station id";
-        let Value::Object(root) = &self.document.root else {
+        let document = self.document;
+        let Value::Object(root) = &document.root else {
             return Err(self.wrong(&Path::default(), "this is no file of stops", FORM));
         };
         let mut named = BTreeSet::new();
@@ -90,39 +79,50 @@ impl Work<'_> {
                 let what = format!("the stops of \"{id}\" are no list");
                 return Err(self.wrong(&path, &what, "a list is due: [ { \"reason\": ... } ]"));
             };
-            let kind = kinds.get(place).map_or("", String::as_str);
-            let at = [key("stations"), Step::Element(place), key(kind)];
-            let modelled = spec.stations[place].common().stops;
-            let mut reasons = BTreeSet::new();
-            let mut new = Vec::new();
-            for (number, stop) in list.elements.iter().enumerate() {
-                let path = path.element(number);
-                let Some((object, reason)) = reason_of(stop) else {
-                    let hint =
-                        "a stop is as in a model: { \"reason\": \"jam\", \"after\": ..., \"duration\": ... }";
-                    return Err(self.wrong(&path, "a stop without a reason", hint));
-                };
-                if !reasons.insert(reason.clone()) {
-                    let hint = "a file holds one stop for each reason of a station";
-                    return Err(self.wrong(&path, &format!("\"{reason}\" is there twice"), hint));
+            let station = &spec.stations[place];
+            let at = [key("stations"), Step::Element(place), key(station.tag())];
+            self.stops(&at, station.common(), &list.elements, &path)?;
+        }
+        Ok(())
+    }
+
+    /// The stops of the station at that place of the model; `path` is that of its list in the file.
+    fn stops(
+        &mut self,
+        at: &[Step],
+        station: CommonSpec<'_>,
+        stops: &[Value<'_>],
+        path: &Path,
+    ) -> Result<(), Problem> {
+        let mut reasons = BTreeSet::new();
+        let mut new = Vec::new();
+        for (number, stop) in stops.iter().enumerate() {
+            let path = path.element(number);
+            let Some((object, reason)) = reason_of(stop) else {
+                let hint =
+                    "a stop is as in a model: { \"reason\": \"jam\", \"after\": ..., \"duration\": ... }";
+                return Err(self.wrong(&path, "a stop without a reason", hint));
+            };
+            if !reasons.insert(reason.clone()) {
+                let hint = "a file holds one stop for each reason of a station";
+                return Err(self.wrong(&path, &format!("\"{reason}\" is there twice"), hint));
+            }
+            let text = &self.file[self.document.bytes_of(object)];
+            let modelled = station.stops.iter().position(|stop| stop.reason == reason);
+            let station_and_reason = (station.id.to_owned(), reason);
+            match modelled {
+                Some(number) => {
+                    let stop = [at, &[key("stops"), Step::Element(number)]].concat();
+                    self.splice.replace(&stop, text, "");
+                    self.replaced.push(station_and_reason);
                 }
-                let text = &self.file[self.document.bytes_of(object)];
-                let station_and_reason = (id.to_owned(), reason.clone());
-                match modelled.iter().position(|stop| stop.reason == reason) {
-                    Some(number) => {
-                        let mut at = at.to_vec();
-                        at.extend([key("stops"), Step::Element(number)]);
-                        self.splice.replace(&at, text, "");
-                        self.replaced.push(station_and_reason);
-                    }
-                    None => {
-                        new.push(text);
-                        self.added.push(station_and_reason);
-                    }
+                None => {
+                    new.push(text);
+                    self.added.push(station_and_reason);
                 }
             }
-            self.add(&at, modelled.is_empty(), &new);
         }
+        self.add(at, station.stops.is_empty(), &new);
         Ok(())
     }
 
@@ -131,18 +131,15 @@ impl Work<'_> {
         if stops.is_empty() {
             return;
         }
-        let mut at = station.to_vec();
-        if is_first {
-            at.push(key("stops"));
-            if self.splice.has(&at) {
-                return self.splice.replace(&at, &format!("[{}]", stops.join(", ")), "");
+        let (list, stops) = ([station, &[key("stops")]].concat(), stops.join(", "));
+        match (is_first, self.splice.has(&list)) {
+            (false, _) => self.splice.add_element(&list, &stops, ""),
+            (true, true) => self.splice.replace(&list, &format!("[{stops}]"), ""),
+            (true, false) => {
+                let id = [station, &[key("id")]].concat();
+                self.splice.add_behind(&id, "stops", &format!("[{stops}]"), "");
             }
-            at.pop();
-            at.push(key("id"));
-            return self.splice.add_behind(&at, "stops", &format!("[{}]", stops.join(", ")), "");
         }
-        at.push(key("stops"));
-        self.splice.add_element(&at, &stops.join(", "), "");
     }
 
     fn wrong(&self, path: &Path, what: &str, hint: &str) -> Problem {

@@ -2,7 +2,6 @@
 //! typed ones. Every number says where it comes from.
 
 use linewake_kpi::study::fitting::{Attendance, Bounded, FitClock, FitResult, ReasonFit, TimesFit};
-use linewake_model::change::ModelTree;
 use linewake_model::problem::{Problem, Step};
 use linewake_model::spec::line::LineSpec;
 use linewake_model::spec::stop::AfterSpec;
@@ -123,16 +122,14 @@ fn bounded(mean: &Bounded, unit: &str, level: f64) -> String {
 /// # Errors
 /// The model does not pass the check, before or after.
 pub fn into_model(text: &str, spec: &LineSpec, result: &FitResult) -> Result<IntoModel, Vec<Problem>> {
-    let kinds = kinds_of(spec);
     let splice = Splice::of(text).map_err(|problem| vec![*problem])?;
     let mut work = Work { splice, result, placed: Vec::new(), notes: Vec::new() };
     let fits: BTreeMap<(&str, &str), &ReasonFit> =
         result.stops.iter().map(|fit| ((fit.station.as_str(), fit.reason.as_str()), fit)).collect();
     let mut used: Vec<(&str, &str)> = Vec::new();
     for (place, station) in spec.stations.iter().enumerate() {
-        let Some(kind) = kinds.get(place) else { continue };
         let common = station.common();
-        let at = [key("stations"), Step::Element(place), key(kind)];
+        let at = [key("stations"), Step::Element(place), key(station.tag())];
         for (number, stop) in common.stops.iter().enumerate() {
             let mut at = at.to_vec();
             at.extend([key("stops"), Step::Element(number)]);
@@ -147,8 +144,9 @@ pub fn into_model(text: &str, spec: &LineSpec, result: &FitResult) -> Result<Int
         for name in ["rejects_in_row", "bin_full"] {
             if let Some(fit) = fits.get(&(common.id, name)) {
                 let mut at = at.to_vec();
-                at.extend([key(name), key("duration")]);
-                if has(spec, place, kind, name) {
+                at.push(key(name));
+                if work.splice.has(&at) {
+                    at.push(key("duration"));
                     used.push((&fit.station, &fit.reason));
                     work.value(&at, &fit.duration, &format!("{}, {name}", common.id));
                 }
@@ -171,7 +169,7 @@ pub fn into_model(text: &str, spec: &LineSpec, result: &FitResult) -> Result<Int
         }
     }
     work.response(spec);
-    work.weights(spec, &kinds);
+    work.weights(spec);
     let origin = format!("Stops fitted to {} of {}.", shifts(result), result.line);
     match &spec.about {
         Some(about) => work.splice.replace(&[key("about")], &quoted(&format!("{about} {origin}")), ""),
@@ -180,18 +178,6 @@ pub fn into_model(text: &str, spec: &LineSpec, result: &FitResult) -> Result<Int
     let (placed, notes, text) = (work.placed, work.notes, work.splice.text());
     linewake_model::parse(&text)?;
     Ok(IntoModel { text, placed, notes })
-}
-
-/// The kind of each station, as its key.
-fn kinds_of(spec: &LineSpec) -> Vec<String> {
-    let tree: serde_json::Value = serde_json::from_str(&ModelTree::of(spec).text()).unwrap_or_default();
-    let stations = tree["stations"].as_array().cloned().unwrap_or_default();
-    stations.iter().filter_map(|station| station.as_object()?.keys().next().cloned()).collect()
-}
-
-fn has(spec: &LineSpec, place: usize, kind: &str, name: &str) -> bool {
-    let tree: serde_json::Value = serde_json::from_str(&ModelTree::of(spec).text()).unwrap_or_default();
-    tree["stations"][place][kind].get(name).is_some()
 }
 
 struct Work<'t> {
@@ -295,9 +281,9 @@ impl Work<'_> {
         }
     }
 
-    fn weights(&mut self, spec: &LineSpec, kinds: &[String]) {
+    fn weights(&mut self, spec: &LineSpec) {
         let Some(weights) = &self.result.weights else { return };
-        let Some(place) = kinds.iter().position(|kind| kind == "portioner") else {
+        let Some(place) = spec.stations.iter().position(|station| station.tag() == "portioner") else {
             self.notes.push("portion weights: the model has no portioner".to_owned());
             return;
         };
